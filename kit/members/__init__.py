@@ -1,0 +1,1 @@
+"""Members: load cases, materials and resistances."""

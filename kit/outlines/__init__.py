@@ -1,0 +1,1 @@
+"""Outlines: read, made sound, fitted, cut and turned."""

@@ -1,0 +1,1 @@
+"""Sections: the properties of a polygon."""

@@ -1,0 +1,1 @@
+"""A study: its parameter file, its run, its tables."""

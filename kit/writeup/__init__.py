@@ -1,0 +1,1 @@
+"""The write-up: charts, equations, references and the page."""
