@@ -1,0 +1,147 @@
+"""Results kept by content: what was computed once from the same content is never computed again.
+
+One SQLite file serves every study below a results folder. A record is written whole or not at all, so a
+kill at any moment loses at most the records under way; a damaged record fails its checksum and is
+computed again; a damaged file is put aside and a new one begun.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import sqlite3
+import sys
+import zlib
+from collections.abc import Iterable, Iterator
+from contextlib import closing
+from importlib.metadata import version
+from pathlib import Path
+
+from kit.errors import InputError
+from kit.places import PACKAGE
+
+TOUCHING = ("numpy", "scipy", "shapely", "cytriangle", "fonttools")
+BATCH = 500
+
+
+def solver_version() -> str:
+    """Fingerprint of the code and the libraries that turn an outline into a section."""
+    digest = hashlib.sha256()
+    for folder in ("outlines", "sections"):
+        for module in sorted((PACKAGE / folder).glob("*.py")):
+            digest.update(module.read_bytes().replace(b"\r\n", b"\n"))
+    for package in TOUCHING:
+        digest.update(f"{package} {version(package)};".encode())
+    return digest.hexdigest()
+
+
+def content_key(*parts: object) -> str:
+    """SHA-256 (hex) of the parts, each by its ``repr``: equal content gives equal keys."""
+    return hashlib.sha256("\x1f".join(map(repr, parts)).encode()).hexdigest()
+
+
+class Store:
+    """A key → record store on one file; open it anew in each process.
+
+    Parameters
+    ----------
+    file : Path
+        Made if missing, with its folder.
+    """
+
+    def __init__(self, file: Path):
+        self.file = Path(file)
+        self.file.parent.mkdir(parents=True, exist_ok=True)
+        self._connection: sqlite3.Connection | None = None
+        self.damaged = 0
+        try:
+            self._open()
+        except sqlite3.DatabaseError as error:
+            if isinstance(error, sqlite3.OperationalError) and "malformed" not in str(error):
+                raise self._trouble(error) from error
+            self._begin_anew()
+
+    def _open(self) -> None:
+        self._connection = sqlite3.connect(self.file, timeout=60.0, isolation_level=None)
+        self._connection.execute("PRAGMA journal_mode=WAL")
+        self._connection.execute("PRAGMA synchronous=NORMAL")
+        self._connection.execute(
+            "CREATE TABLE IF NOT EXISTS records (key TEXT PRIMARY KEY, sum INTEGER, body BLOB) WITHOUT ROWID"
+        )
+
+    def _begin_anew(self) -> None:
+        self.close()
+        aside = self.file.with_suffix(".damaged")
+        for suffix in ("-wal", "-shm"):
+            self.file.with_name(self.file.name + suffix).unlink(missing_ok=True)
+        self.file.replace(aside)
+        print(f"the store {self.file} was damaged; it is kept as {aside.name}", file=sys.stderr)
+        self.damaged += 1
+        self._open()
+
+    def _trouble(self, error: Exception) -> InputError:
+        return InputError(
+            f"the store of results cannot be used: {error}",
+            str(self.file),
+            "make room on the disk or give a folder that can be written with --results; nothing kept is lost",
+        )
+
+    def read(self, keys: Iterable[str]) -> dict[str, dict]:
+        """The sound records among ``keys``; what is missing or damaged is simply not in the answer."""
+        keys = list(keys)
+        found: dict[str, dict] = {}
+        for start in range(0, len(keys), BATCH):
+            part = keys[start : start + BATCH]
+            marks = ",".join("?" * len(part))
+            found.update(self._sound(f"SELECT key, sum, body FROM records WHERE key IN ({marks})", part))
+        return found
+
+    def _sound(self, query: str, values: list[str]) -> Iterator[tuple[str, dict]]:
+        try:
+            rows = self._connection.execute(query, values).fetchall()
+        except sqlite3.OperationalError as error:
+            raise self._trouble(error) from error
+        except sqlite3.DatabaseError:
+            self._begin_anew()
+            return
+        for key, checksum, body in rows:
+            if zlib.crc32(body) != checksum:
+                self.damaged += 1
+                continue
+            yield key, json.loads(zlib.decompress(body))
+
+    def write(self, records: dict[str, dict]) -> None:
+        """Keep records (JSON-able); each call is one transaction.
+
+        Raises
+        ------
+        InputError
+            If the disk is full or cannot be written; what was kept before stays.
+        """
+        rows = []
+        for key, record in records.items():
+            body = zlib.compress(json.dumps(record, separators=(",", ":")).encode(), 3)
+            rows.append((key, zlib.crc32(body), body))
+        try:
+            self._connection.execute("BEGIN IMMEDIATE")
+            self._connection.executemany("INSERT OR REPLACE INTO records VALUES (?, ?, ?)", rows)
+            self._connection.execute("COMMIT")
+        except sqlite3.Error as error:
+            if self._connection.in_transaction:
+                self._connection.execute("ROLLBACK")
+            raise self._trouble(error) from error
+
+    def __len__(self) -> int:
+        return self._connection.execute("SELECT COUNT(*) FROM records").fetchone()[0]
+
+    def close(self) -> None:
+        """Close the file; the store cannot be used afterwards."""
+        if self._connection is not None:
+            with closing(self._connection):
+                self._connection = None
+
+    def __enter__(self) -> Store:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()

@@ -1,0 +1,79 @@
+"""The store keeps what it was given, whatever happens to its file."""
+
+import sqlite3
+import subprocess
+import sys
+import textwrap
+
+import pytest
+
+from kit.errors import InputError
+from kit.study.store import Store, content_key, solver_version
+
+
+def test_reads_back_what_was_written_exactly(tmp_path):
+    record = {"J_mm4": 0.1 + 0.2, "flags": "sharp", "ring": [[1e-300, 2.0]]}
+    with Store(tmp_path / "store.sqlite") as store:
+        store.write({"a": record})
+    with Store(tmp_path / "store.sqlite") as again:
+        assert again.read(["a", "missing"]) == {"a": record}
+
+
+def test_many_keys_in_one_question(tmp_path):
+    with Store(tmp_path / "s.sqlite") as store:
+        store.write({str(i): {"i": i} for i in range(1234)})
+        assert len(store.read(map(str, range(2000)))) == 1234
+
+
+def test_a_damaged_record_is_not_returned(tmp_path):
+    with Store(tmp_path / "s.sqlite") as store:
+        store.write({"good": {"x": 1}, "bad": {"x": 2}})
+    raw = sqlite3.connect(tmp_path / "s.sqlite")
+    raw.execute("UPDATE records SET body = ? WHERE key = 'bad'", (b"rubbish",))
+    raw.commit()
+    raw.close()
+    with Store(tmp_path / "s.sqlite") as store:
+        assert store.read(["good", "bad"]) == {"good": {"x": 1}}
+        assert store.damaged == 1
+        store.write({"bad": {"x": 2}})
+        assert store.read(["bad"]) == {"bad": {"x": 2}}
+
+
+def test_a_damaged_file_is_put_aside_and_work_goes_on(tmp_path):
+    file = tmp_path / "s.sqlite"
+    file.write_bytes(b"this is not a database" * 100)
+    with Store(file) as store:
+        store.write({"a": {"x": 1}})
+        assert store.read(["a"]) == {"a": {"x": 1}}
+    assert file.with_suffix(".damaged").read_bytes().startswith(b"this is not")
+
+
+def test_two_processes_write_at_once(tmp_path):
+    script = textwrap.dedent(
+        """
+        import sys
+        from pathlib import Path
+        from kit.study.store import Store
+        with Store(Path(sys.argv[1])) as store:
+            for i in range(200):
+                store.write({f"{sys.argv[2]}-{i}": {"i": i}})
+        """
+    )
+    file = tmp_path / "s.sqlite"
+    both = [subprocess.Popen([sys.executable, "-c", script, str(file), name]) for name in "ab"]
+    assert [process.wait(timeout=60) for process in both] == [0, 0]
+    with Store(file) as store:
+        assert len(store) == 400
+
+
+def test_a_folder_that_cannot_be_written_is_a_clear_error(tmp_path):
+    (tmp_path / "s.sqlite").mkdir()
+    with pytest.raises(InputError, match="store of results cannot be used"):
+        Store(tmp_path / "s.sqlite")
+
+
+def test_equal_content_gives_equal_keys_and_different_content_does_not():
+    assert content_key("a", 1.0) == content_key("a", 1.0)
+    assert content_key("a", 1.0) != content_key("a", 1.5)
+    assert content_key("ab", "c") != content_key("a", "bc")
+    assert solver_version() == solver_version()
