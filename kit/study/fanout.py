@@ -1,0 +1,231 @@
+"""Many tasks on many processes: a crash or a hang costs one task, never the batch, never the study.
+
+Every route goes through one ``concurrent.futures`` executor that is given batches. A batch runs in a thread
+(here) or on a cluster's worker (there); either way each task is answered by a watched process of its own
+(``kit.study.worker``) that is killed and replaced when it crashes or overruns its time.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import queue
+import subprocess
+import sys
+import threading
+from collections.abc import Iterator, Sequence
+from concurrent.futures import FIRST_COMPLETED, Executor, ThreadPoolExecutor, wait
+from dataclasses import dataclass, replace
+
+from kit.study.worker import receive, send
+
+START_SECONDS = 120.0
+ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), "1")
+
+
+@dataclass(frozen=True)
+class Limits:
+    """What one task may cost: wall time (s) and address space (bytes; None: not limited)."""
+
+    seconds: float = 20.0
+    memory_bytes: int | None = None
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What became of one task.
+
+    Attributes
+    ----------
+    index : int
+        The task's place in the sequence given.
+    status : str
+        ``done``, ``failed`` (an exception, see ``reason``), ``crashed`` or ``timeout``.
+    """
+
+    index: int
+    status: str
+    result: object = None
+    reason: str = ""
+
+
+class Watched:
+    """One worker process and the pipe to it; started again after every loss."""
+
+    def __init__(self, function: str, limits: Limits):
+        self.function, self.limits = function, limits
+        self._process: subprocess.Popen | None = None
+        self.closed = False
+
+    def _start(self) -> None:
+        self._process = subprocess.Popen(
+            [sys.executable, "-m", "kit.study.worker"],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+            env={**os.environ, **ONE_THREAD},
+            start_new_session=True,  # Ctrl-C reaches the caller, who ends the workers
+        )
+        self._answers: queue.SimpleQueue = queue.SimpleQueue()
+        threading.Thread(target=_drain, args=(self._process.stdout, self._answers), daemon=True).start()
+        send(self._process.stdin, (self.function, self.limits.memory_bytes))
+        if self._answers.get(timeout=START_SECONDS) is None:
+            raise RuntimeError(
+                "a worker process ended while it started; is the kit installed for this Python?"
+            )
+
+    def call(self, index: int, task: object) -> Answer:
+        """Have one task answered within the limits."""
+        if self.closed:
+            return Answer(index, "crashed", reason="the run was stopped")
+        if self._process is None:
+            self._start()
+        try:
+            send(self._process.stdin, task)
+            answer = self._answers.get(timeout=self.limits.seconds)
+        except queue.Empty:
+            self.stop()
+            return Answer(index, "timeout", reason=f"not done within {self.limits.seconds:g} s")
+        except OSError:
+            answer = None
+        if answer is None:
+            code = self._process.wait()
+            self.stop()
+            return Answer(index, "crashed", reason=f"the process that computed it ended (exit code {code})")
+        status, result = answer
+        return (
+            Answer(index, status, result) if status == "done" else Answer(index, status, reason=str(result))
+        )
+
+    def stop(self) -> None:
+        """End the process, whatever it is doing."""
+        if self._process is not None:
+            self._process.kill()
+            self._process.wait()
+            for pipe in (self._process.stdin, self._process.stdout):
+                with contextlib.suppress(OSError):
+                    pipe.close()
+            self._process = None
+
+
+def _drain(pipe, answers: queue.SimpleQueue) -> None:
+    while True:
+        try:
+            answers.put(receive(pipe))
+        except (EOFError, OSError, ValueError):
+            answers.put(None)
+            return
+
+
+_here = threading.local()
+_all: set[Watched] = set()
+
+
+def _watched(function: str, limits: Limits) -> Watched:
+    """This thread's worker for the function; one worker a thread."""
+    kept: Watched | None = getattr(_here, "worker", None)
+    if (
+        kept is None
+        or kept.closed
+        or (kept.function, kept.limits.memory_bytes) != (function, limits.memory_bytes)
+    ):
+        if kept is not None:
+            kept.stop()
+            _all.discard(kept)
+        kept = _here.worker = Watched(function, limits)
+        _all.add(kept)
+    kept.limits = limits
+    return kept
+
+
+def run_batch(function: str, tasks: list[tuple[int, object]], limits: Limits) -> list[Answer]:
+    """Answer a batch one task after another on this thread's watched process."""
+    worker = _watched(function, limits)
+    return [worker.call(index, task) for index, task in tasks]
+
+
+def stop_workers() -> None:
+    """End all worker processes of this process; none of them starts again."""
+    for worker in list(_all):
+        worker.closed = True
+        worker.stop()
+        _all.discard(worker)
+
+
+def usable_processors() -> int:
+    """Processors this process may use."""
+    try:
+        return len(os.sched_getaffinity(0))
+    except AttributeError:
+        return os.cpu_count() or 1
+
+
+def each(
+    function: str,
+    tasks: Sequence[object],
+    *,
+    workers: int | None = None,
+    limits: Limits | None = None,
+    batch: int = 8,
+    executor: Executor | None = None,
+) -> Iterator[Answer]:
+    """Answer every task, in whatever order they finish.
+
+    Parameters
+    ----------
+    function : str
+        ``package.module:function``, called with one task; both it and the tasks can be pickled.
+    tasks : sequence
+        What to answer.
+    workers : int, optional
+        Processes at once; by default the processors this process may use.
+    limits : Limits, optional
+        What one task may cost. A task that ran out of time is tried once more at the end, alone.
+    batch : int
+        Tasks handed out at once.
+    executor : concurrent.futures.Executor, optional
+        Where batches run, such as a cluster's; by default threads here, each with its own process.
+
+    Yields
+    ------
+    Answer
+        One for each task, exactly once.
+    """
+    limits = limits or Limits()
+    workers = workers or usable_processors()
+    own = executor is None
+    pool = ThreadPoolExecutor(workers) if own else executor
+    late: list[Answer] = []
+    try:
+        for answer in _spread(pool, function, list(enumerate(tasks)), limits, (workers, batch)):
+            if answer.status == "timeout":
+                late.append(answer)
+            else:
+                yield answer
+        for answer in sorted(late, key=lambda answer: answer.index):
+            again = pool.submit(run_batch, function, [(answer.index, tasks[answer.index])], limits).result()[
+                0
+            ]
+            yield replace(again, reason=again.reason and f"{again.reason}, tried twice")
+    finally:
+        if own:
+            pool.shutdown(wait=False, cancel_futures=True)
+            stop_workers()
+
+
+def _spread(
+    pool: Executor, function: str, tasks: list, limits: Limits, shape: tuple[int, int]
+) -> Iterator[Answer]:
+    """Keep a few batches under way for each worker; never queue everything at once."""
+    workers, batch = shape
+    size = max(1, min(batch, -(-len(tasks) // (4 * workers))))
+    batches = (tasks[start : start + size] for start in range(0, len(tasks), size))
+    under_way = set()
+    while True:
+        while len(under_way) < 2 * workers and (part := next(batches, None)) is not None:
+            under_way.add(pool.submit(run_batch, function, part, limits))
+        if not under_way:
+            return
+        finished, under_way = wait(under_way, return_when=FIRST_COMPLETED)
+        for future in finished:
+            yield from future.result()
