@@ -1,0 +1,182 @@
+"""Ranks by merit, said only where they can be said, with intervals that resample families.
+
+Rows are ranked together only inside one variant and one load case, and only where the same limit states
+were checked. Identical outlines count once. There is no rank over several load cases unless the study
+gives weights.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+COLUMNS = [
+    "variant", "load_case", "level", "item", "orientation_deg", "limit_states_checked",
+    "rank", "rank_low", "rank_high", "of", "merit", "merit_low", "merit_high", "families", "dropped",
+]  # fmt: skip
+LEAST_FAMILIES = 5
+
+
+@dataclass(frozen=True)
+class Resampling:
+    """How intervals are made: bootstrap samples of the families, their seed and the level kept."""
+
+    samples: int = 1000
+    seed: int = 1
+    level: float = 0.95
+
+
+def once(members: pd.DataFrame) -> pd.DataFrame:
+    """The members with identical outlines counted once (the first of them stays)."""
+    key = ["variant", "load_case", "content", "orientation_deg"]
+    return members.drop_duplicates(key, ignore_index=True) if "content" in members else members
+
+
+def by_outline(members: pd.DataFrame) -> pd.DataFrame:
+    """Rank of every outline by its merit, 1 the best, within variant, load case and limit states checked.
+
+    Returns
+    -------
+    DataFrame
+        A row per ranked member with the columns of ``ranks.csv``; members without a merit have no rank.
+    """
+    rows = once(members)
+    rows = rows[np.isfinite(rows["merit"])]
+    groups = rows.groupby(["variant", "load_case", "limit_states_checked"], sort=False)["merit"]
+    ranks = rows[["variant", "load_case", "orientation_deg", "limit_states_checked", "merit"]].assign(
+        level="outline",
+        item=rows["outline"],
+        rank=groups.rank(ascending=False, method="min").astype(int),
+        of=groups.transform("size"),
+        families=1,
+        dropped=0,
+    )
+    for column in ("rank_low", "rank_high", "merit_low", "merit_high"):
+        ranks[column] = np.nan
+    ranks = ranks.sort_values(["variant", "load_case", "limit_states_checked", "rank", "item"], kind="stable")
+    return ranks[COLUMNS].reset_index(drop=True)
+
+
+def by_group(members: pd.DataFrame, group: str, resampling: Resampling = Resampling()) -> pd.DataFrame:  # noqa: B008
+    """Rank of every value of a column (``character``, a label) by the median merit over families.
+
+    A family enters with the median of its styles, so that many styles do not outvote one. The interval is
+    the bootstrap over families, not styles; with fewer than five families there is none.
+
+    Parameters
+    ----------
+    members : DataFrame
+        With ``family``, ``merit``, ``outline`` and the column ``group``; rows where it is empty stay out.
+    group : str
+        The column to group by.
+    resampling : Resampling
+        Samples, seed and level of the intervals.
+
+    Returns
+    -------
+    DataFrame
+        Columns of ``ranks.csv``; ``dropped`` counts the members of the item that have no merit.
+    """
+    rows = once(members)
+    rows = rows[rows[group].astype(str) != ""]
+    parts = [
+        _one_group(part, group, resampling).assign(
+            variant=variant, load_case=load_case, level=group, limit_states_checked=checked
+        )
+        for (variant, load_case, checked), part in rows.groupby(
+            ["variant", "load_case", "limit_states_checked"], sort=False
+        )
+        if np.isfinite(part["merit"]).any()
+    ]
+    return pd.concat(parts, ignore_index=True)[COLUMNS] if parts else pd.DataFrame(columns=COLUMNS)
+
+
+def _one_group(part: pd.DataFrame, group: str, resampling: Resampling) -> pd.DataFrame:
+    items = [group, "orientation_deg"]
+    table = part.pivot_table(index="family", columns=items, values="merit", aggfunc="median", observed=True)
+    values = table.to_numpy()
+    middle = np.nanmedian(values, axis=0)
+    low, high = _intervals(values, resampling)
+    missing = part[~np.isfinite(part["merit"])].groupby(items).size()
+    ranks = pd.DataFrame(
+        {
+            "item": [str(item) for item, _ in table.columns],
+            "orientation_deg": [angle for _, angle in table.columns],
+            "rank": _ranks(middle[None, :])[0],
+            "rank_low": low[0],
+            "rank_high": high[0],
+            "of": len(table.columns),
+            "merit": middle,
+            "merit_low": low[1],
+            "merit_high": high[1],
+            "families": np.isfinite(values).sum(axis=0),
+            "dropped": missing.reindex(table.columns, fill_value=0).to_numpy(),
+        }
+    )
+    return ranks.sort_values(["rank", "item"], kind="stable")
+
+
+def _ranks(merits: np.ndarray) -> np.ndarray:
+    """Rank of each column in each row, 1 for the greatest; NaN ranks last."""
+    order = np.argsort(-np.nan_to_num(merits, nan=-np.inf), axis=1, kind="stable")
+    ranks = np.empty_like(order)
+    np.put_along_axis(ranks, order, np.arange(1, merits.shape[1] + 1)[None, :], axis=1)
+    return ranks
+
+
+def _intervals(values: np.ndarray, resampling: Resampling) -> tuple[np.ndarray, np.ndarray]:
+    """Bootstrap percentiles of rank and merit (2 × items each), NaN with too few families."""
+    families, items = values.shape
+    if families < LEAST_FAMILIES:
+        nothing = np.full((2, items), np.nan)
+        return nothing, nothing
+    generator = np.random.default_rng(resampling.seed)
+    merits = np.empty((resampling.samples, items))
+    with np.errstate(all="ignore"):
+        for sample in range(resampling.samples):
+            chosen = values[generator.integers(families, size=families)]
+            merits[sample] = _nanmedian(chosen)
+    tail = 100.0 * (1.0 - resampling.level) / 2.0
+    both = [
+        np.vstack(
+            [
+                np.percentile(_ranks(merits), edge, axis=0),
+                np.nanpercentile(np.where(np.isfinite(merits), merits, np.nan), edge, axis=0),
+            ]
+        )
+        for edge in (tail, 100.0 - tail)
+    ]
+    return both[0], both[1]
+
+
+def _nanmedian(values: np.ndarray) -> np.ndarray:
+    """Median of each column over what is finite; NaN where nothing is."""
+    ordered = np.sort(values, axis=0)  # NaN last
+    known = np.isfinite(values).sum(axis=0)
+    columns = np.arange(values.shape[1])
+    lower = ordered[np.maximum((known - 1) // 2, 0), columns]
+    upper = ordered[np.minimum(known // 2, len(values) - 1), columns]
+    return np.where(known > 0, 0.5 * (lower + upper), np.nan)
+
+
+def overall(members: pd.DataFrame, weights: dict[str, float]) -> pd.DataFrame:
+    """Rank over several load cases by the weighted geometric mean of the merits, for the weights given.
+
+    Parameters
+    ----------
+    weights : dict
+        Load case → weight, as the study states them. Outlines without a merit in one of them are left out.
+    """
+    rows = once(members)
+    rows = rows[rows["load_case"].isin(weights)]
+    table = rows.pivot_table(
+        index=["variant", "outline", "orientation_deg"], columns="load_case", values="merit"
+    ).reindex(columns=list(weights))
+    table = table.dropna()
+    share = np.array([weights[case] for case in table.columns]) / sum(weights.values())
+    merit = np.exp(np.log(table.to_numpy()) @ share)
+    ranks = table.index.to_frame(index=False).assign(merit=merit)
+    ranks["rank"] = ranks.groupby("variant")["merit"].rank(ascending=False, method="min").astype(int)
+    return ranks.sort_values(["variant", "rank", "outline"], kind="stable", ignore_index=True)

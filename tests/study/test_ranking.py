@@ -1,0 +1,91 @@
+"""Ranks are plain counting: checked by hand on tables small enough to read."""
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from kit.study.ranking import LEAST_FAMILIES, Resampling, by_group, by_outline, overall
+
+
+def members(rows):
+    frame = pd.DataFrame(rows, columns=["outline", "family", "character", "merit"])
+    return frame.assign(
+        variant="v",
+        load_case="bending",
+        limit_states_checked="yield",
+        orientation_deg=0.0,
+        content=frame["outline"],
+    )
+
+
+def test_best_merit_is_rank_one_and_ties_share_the_better_rank():
+    ranks = by_outline(
+        members([("a", "f", "A", 1.0), ("b", "f", "B", 3.0), ("c", "f", "C", 1.0), ("d", "f", "D", 0.5)])
+    )
+    assert dict(zip(ranks["item"], ranks["rank"], strict=True)) == {"b": 1, "a": 2, "c": 2, "d": 4}
+    assert (ranks["of"] == 4).all()
+
+
+def test_no_merit_no_rank():
+    ranks = by_outline(members([("a", "f", "A", np.nan), ("b", "f", "B", 3.0)]))
+    assert list(ranks["item"]) == ["b"]
+
+
+def test_rows_checked_for_different_limit_states_are_not_ranked_together():
+    table = members([("a", "f", "A", 1.0), ("b", "f", "B", 3.0)])
+    table.loc[0, "limit_states_checked"] = "yield deflection"
+    assert list(by_outline(table)["rank"]) == [1, 1]
+
+
+def test_identical_outlines_count_once():
+    table = members([("a", "f", "A", 1.0), ("a again", "g", "A", 1.0), ("b", "f", "B", 0.5)])
+    table["content"] = ["same", "same", "other"]
+    assert (by_outline(table)["of"] == 2).all()
+
+
+def test_a_family_of_many_styles_does_not_outvote_the_others():
+    rows = [("heavy1", "heavy", "A", 9.0), ("heavy2", "heavy", "A", 9.0), ("heavy3", "heavy", "A", 9.0)]
+    rows += [("x", "x", "A", 1.0), ("y", "y", "A", 2.0)]
+    assert by_group(members(rows), "character")["merit"].item() == pytest.approx(2.0)
+
+
+def test_few_families_give_no_interval():
+    ranks = by_group(members([("x", "x", "A", 1.0), ("y", "y", "A", 2.0)]), "character")
+    assert ranks[["rank_low", "merit_high"]].isna().all(axis=None)
+
+
+def test_intervals_cover_the_middle_and_are_the_same_for_the_same_seed():
+    generator = np.random.default_rng(7)
+    rows = [
+        (f"{family}{letter}", f"family {family}", letter, place + generator.normal(0, 0.3))
+        for family in range(3 * LEAST_FAMILIES)
+        for place, letter in enumerate("ABC")
+    ]
+    first, again = (by_group(members(rows), "character", Resampling(400, 3)) for _ in range(2))
+    pd.testing.assert_frame_equal(first, again)
+    assert list(first["item"]) == ["C", "B", "A"]
+    assert ((first["merit_low"] <= first["merit"]) & (first["merit"] <= first["merit_high"])).all()
+    assert ((first["rank_low"] <= first["rank"]) & (first["rank"] <= first["rank_high"])).all()
+
+
+def test_bootstrap_of_the_median_agrees_with_the_order_statistics():
+    # The exact bootstrap distribution of a median of n distinct values: P(median* ≤ x_(k)) is binomial
+    # (B. Efron, The Jackknife, the Bootstrap and Other Resampling Plans, SIAM, 1982, ch. 10).
+    from scipy.stats import binom
+
+    n, samples = 15, 4000
+    rows = [(f"{i}", f"family {i}", "A", float(i)) for i in range(n)]
+    ranks = by_group(members(rows), "character", Resampling(samples, 5))
+    below = np.array([1 - binom.cdf(n // 2, n, (k + 1) / n) for k in range(n)])
+    exact_low, exact_high = np.searchsorted(below, 0.025), np.searchsorted(below, 0.975)
+    assert ranks["merit_low"].item() == pytest.approx(exact_low, abs=1)
+    assert ranks["merit_high"].item() == pytest.approx(exact_high, abs=1)
+
+
+def test_overall_is_the_weighted_geometric_mean():
+    table = pd.concat([members([("a", "f", "A", 4.0), ("b", "f", "B", 1.0)])] * 2, ignore_index=True)
+    table["load_case"] = ["bending", "bending", "torsion", "torsion"]
+    table.loc[2, "merit"] = 1.0
+    ranks = overall(table, {"bending": 1.0, "torsion": 1.0})
+    assert ranks.set_index("outline")["merit"].to_dict() == pytest.approx({"a": 2.0, "b": 1.0})
+    assert list(ranks["rank"]) == [1, 2]
