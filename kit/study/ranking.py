@@ -59,7 +59,7 @@ def by_outline(members: pd.DataFrame) -> pd.DataFrame:
     return ranks[COLUMNS].reset_index(drop=True)
 
 
-def by_group(members: pd.DataFrame, group: str, resampling: Resampling = Resampling()) -> pd.DataFrame:  # noqa: B008
+def by_group(members: pd.DataFrame, group: str, resampling: Resampling = Resampling()) -> pd.DataFrame:
     """Rank of every value of a column (``character``, a label) by the median merit over families.
 
     A family enters with the median of its styles, so that many styles do not outvote one. The interval is
@@ -81,8 +81,10 @@ def by_group(members: pd.DataFrame, group: str, resampling: Resampling = Resampl
     """
     rows = once(members)
     rows = rows[rows[group].astype(str) != ""]
+    case = ["variant", "load_case"]
+    lost = rows[~np.isfinite(rows["merit"])].groupby([*case, group, "orientation_deg"]).size()
     parts = [
-        _one_group(part, group, resampling).assign(
+        _one_group(part, group, resampling, lost).assign(
             variant=variant, load_case=load_case, level=group, limit_states_checked=checked
         )
         for (variant, load_case, checked), part in rows.groupby(
@@ -93,13 +95,14 @@ def by_group(members: pd.DataFrame, group: str, resampling: Resampling = Resampl
     return pd.concat(parts, ignore_index=True)[COLUMNS] if parts else pd.DataFrame(columns=COLUMNS)
 
 
-def _one_group(part: pd.DataFrame, group: str, resampling: Resampling) -> pd.DataFrame:
+def _one_group(part: pd.DataFrame, group: str, resampling: Resampling, lost: pd.Series) -> pd.DataFrame:
     items = [group, "orientation_deg"]
     table = part.pivot_table(index="family", columns=items, values="merit", aggfunc="median", observed=True)
     values = table.to_numpy()
     middle = np.nanmedian(values, axis=0)
     low, high = _intervals(values, resampling)
-    missing = part[~np.isfinite(part["merit"])].groupby(items).size()
+    first = part.iloc[0]
+    dropped = [int(lost.get((first["variant"], first["load_case"], *item), 0)) for item in table.columns]
     ranks = pd.DataFrame(
         {
             "item": [str(item) for item, _ in table.columns],
@@ -112,7 +115,7 @@ def _one_group(part: pd.DataFrame, group: str, resampling: Resampling) -> pd.Dat
             "merit_low": low[1],
             "merit_high": high[1],
             "families": np.isfinite(values).sum(axis=0),
-            "dropped": missing.reindex(table.columns, fill_value=0).to_numpy(),
+            "dropped": dropped,
         }
     )
     return ranks.sort_values(["rank", "item"], kind="stable")

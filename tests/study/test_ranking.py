@@ -89,3 +89,10 @@ def test_overall_is_the_weighted_geometric_mean():
     ranks = overall(table, {"bending": 1.0, "torsion": 1.0})
     assert ranks.set_index("outline")["merit"].to_dict() == pytest.approx({"a": 2.0, "b": 1.0})
     assert list(ranks["rank"]) == [1, 2]
+
+
+def test_members_without_a_merit_are_counted_as_dropped_from_their_group():
+    table = members([("x", "x", "A", 1.0), ("y", "y", "A", np.nan), ("z", "z", "B", 1.0)])
+    table.loc[1, "limit_states_checked"] = ""
+    ranks = by_group(table, "character").set_index("item")
+    assert ranks["dropped"].to_dict() == {"A": 1, "B": 0}
