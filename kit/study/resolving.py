@@ -1,0 +1,327 @@
+"""From a parameter file to the objects a study works with."""
+
+import csv
+import difflib
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+from kit import quantities
+from kit.errors import InputError
+from kit.members import cases as members
+from kit.members.materials import Material, Service, Spread, library
+from kit.outlines import specs
+from kit.outlines.making import Making
+from kit.study import keys_members, keys_outlines
+from kit.study.parameters import StudyFile, checked
+from kit.study.variants import Choice, choices
+from kit.study.yaml_reader import Document, read_yaml
+
+HOURS = {"years": 8766.0, "months": 730.5, "days": 24.0, "hours": 1.0, "minutes": 1 / 60}
+MM_PER_UNIT = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "pt": 25.4 / 72, "px": 25.4 / 96}
+
+
+@dataclass(frozen=True)
+class Variant:
+    """One combination of the values a study varies, in the objects the other stages take.
+
+    Attributes
+    ----------
+    name, slug : str
+        As it is shown, and as a file name.
+    values : tuple of (key path, text)
+        What it sets.
+    making : Making
+    orientations : tuple of float
+        Degrees.
+    cases : tuple of LoadCase
+    material : Material
+    service : Service
+    torsion_bounds : float
+        Greatest (J_high − J_low) / J.
+    material_factor, load_factor : float
+        Partial factors.
+    model : StudyFile
+        The whole file with these values set.
+    """
+
+    name: str
+    slug: str
+    values: tuple[tuple[str, str], ...]
+    making: Making
+    orientations: tuple[float, ...]
+    cases: tuple[members.LoadCase, ...]
+    material: Material
+    service: Service
+    torsion_bounds: float
+    material_factor: float
+    load_factor: float
+    model: StudyFile
+
+    @property
+    def accuracy(self):
+        """Keys under ``accuracy``."""
+        return self.model.accuracy
+
+
+@dataclass(frozen=True)
+class Study:
+    """A parameter file, read and checked.
+
+    Attributes
+    ----------
+    file : Path
+        Absolute; paths in the file are relative to its folder.
+    name, title : str
+    model : StudyFile
+    specs : tuple
+        Where the outlines come from, one of `kit.outlines.specs` for each entry.
+    variants : tuple of Variant
+    document : Document
+        What the file says, as text.
+    """
+
+    file: Path
+    name: str
+    title: str
+    model: StudyFile
+    specs: tuple[specs.Spec, ...]
+    variants: tuple[Variant, ...]
+    document: Document
+
+    @property
+    def base(self) -> Path:
+        """Folder that relative paths in the file start from."""
+        return self.file.parent
+
+    @property
+    def reference(self) -> tuple[str, float]:
+        """Name and orientation (degrees) of the reference."""
+        return self.model.reference.outline, self.model.reference.orientation
+
+    def results_folder(self, root: Path | str = "results") -> Path:
+        """Where the results of this study go."""
+        return Path(root) / self.name
+
+
+def load_study(path: Path | str) -> Study:
+    """Read and check a parameter file.
+
+    Raises
+    ------
+    InputError
+        With all that needs mending.
+    """
+    file = Path(path).expanduser()
+    document = read_yaml(file)
+    model = checked(document)
+    found = choices(document, model)
+    variants = tuple(variant_of(choice, file.resolve().parent) for choice in found)
+    entries = tuple(spec_of(entry) for entry in model.outlines)
+    return Study(file.resolve(), model.study, model.title, model, entries, variants, document)
+
+
+def spec_of(entry) -> specs.Spec:
+    """One entry under ``outlines`` as the outlines stage takes it."""
+    labels = getattr(entry, "labels", None) or ""
+    unit = getattr(entry, "unit", None)
+    unit_mm = None if unit is None else MM_PER_UNIT[unit]
+    if isinstance(entry, keys_outlines.Fonts):
+        axes = tuple((tag, values) for tag, values in (entry.axes or {}).items())
+        choose = entry.choose and specs.Choose(
+            entry.choose.styles or (), entry.choose.families, entry.choose.seed
+        )
+        return specs.FontFiles(entry.files, entry.characters, axes, entry.instances or (), choose, labels)
+    if isinstance(entry, keys_outlines.Svg):
+        return specs.SvgFiles(entry.files, unit_mm, entry.strokes, labels)
+    if isinstance(entry, keys_outlines.Dxf):
+        return specs.DxfFiles(entry.files, entry.layers or (), entry.gap, unit_mm, labels)
+    if isinstance(entry, keys_outlines.Points):
+        return specs.PointFiles(entry.files, unit_mm, labels)
+    dimensions = tuple((entry.dimensions or {}).items())
+    return specs.Shape(
+        entry.name, entry.shape or "", dimensions, entry.designation or "", tuple(entry.labels.items())
+    )
+
+
+def making_of(model: StudyFile, material: Material) -> Making:
+    """The preparation in plain numbers; a mass per length takes the material's density along."""
+    keys = model.preparation
+    name = next(key for key in type(keys.fit).model_fields if getattr(keys.fit, key) is not None)
+    value = getattr(keys.fit, name)
+    numbers = tuple(value) if isinstance(value, tuple) else (value,)
+    if name == "mass_per_length":
+        numbers = (*numbers, material.density_kg_m3)
+    return Making(
+        process=keys.process,
+        fit=(name, numbers),
+        flatten_mm=keys.flatten,
+        cutter_radius_mm=keys.cutter_radius,
+        least_wall_mm=keys.least_wall,
+        separate_parts=keys.separate_parts,
+        most_points=model.limits.points,
+    )
+
+
+def case_of(name: str, keys) -> members.LoadCase:
+    """One entry under ``load_cases`` as the members stage takes it."""
+    if isinstance(keys, keys_members.Bending):
+        return members.BendingCase(
+            name,
+            keys.span,
+            keys.loading,
+            keys.load_spacing,
+            keys.restraint,
+            keys.load_height,
+            keys.bearing_length,
+            keys.deflection_limit,
+            keys.load_line,
+            keys.supports,
+        )
+    if isinstance(keys, keys_members.Compression):
+        eccentricity = keys.eccentricity_x, keys.eccentricity_y
+        return members.CompressionCase(
+            name, keys.length, keys.ends, keys.column_curve, keys.bow, *eccentricity, keys.ends_y
+        )
+    if isinstance(keys, keys_members.Tension):
+        return members.TensionCase(name, keys.length, keys.holes_area)
+    return members.TorsionCase(name, keys.length, keys.ends, keys.twist_limit)
+
+
+def material_of(model: StudyFile, base: Path) -> Material:
+    """The material of the study: one of its own, or of the library."""
+    key = model.material
+    own = model.materials.get(key)
+    return _own_material(key, own, base) if own else library()[key]
+
+
+def service_of(keys: keys_members.Service) -> Service:
+    """Duration in the members' words and temperature in degC."""
+    if keys.duration == keys_members.SHORT_TERM:
+        return Service(keys.duration, keys.temperature)
+    hours = quantities.parse(keys.duration, "duration") / 3600
+    fitting = [unit for unit, size in HOURS.items() if hours >= size] or ["minutes"]
+    return Service(f"{hours / HOURS[fitting[0]]:.12g} {fitting[0]}", keys.temperature)
+
+
+def variant_of(choice: Choice, base: Path) -> Variant:
+    """One variant in the objects the other stages take."""
+    model = choice.model
+    material = material_of(model, base)
+    return Variant(
+        name=choice.name,
+        slug=choice.slug,
+        values=tuple((key, _plain(value)) for key, value in choice.values),
+        making=making_of(model, material),
+        orientations=model.preparation.orientations,
+        cases=tuple(case_of(name, keys) for name, keys in model.load_cases.items()),
+        material=material,
+        service=service_of(model.service),
+        torsion_bounds=model.accuracy.torsion_bounds,
+        material_factor=model.partial_factors.material,
+        load_factor=model.partial_factors.load,
+        model=model,
+    )
+
+
+def check_reference(study: Study, outlines: Iterable) -> None:
+    """Refuse a reference that is not among the outlines that were read.
+
+    Parameters
+    ----------
+    study : Study
+    outlines : iterable of Outline, or of names
+
+    Raises
+    ------
+    InputError
+        With the names that come close.
+    """
+    names = [getattr(outline, "name", outline) for outline in outlines]
+    wanted = study.model.reference.outline
+    where = study.document.place(("outlines",))
+    if not names:
+        raise InputError("no outline could be read", where, "files that exist; see left-out.csv for reasons")
+    if wanted in names:
+        return
+    folded = {name.casefold(): name for name in names}
+    near = [folded[name] for name in difflib.get_close_matches(wanted.casefold(), folded, n=5, cutoff=0.4)]
+    shown = near or names[:5]
+    more = f" (of {len(names)})" if len(names) > len(shown) else ""
+    raise InputError(
+        f"{wanted!r} is not among the outlines",
+        study.document.place(("reference", "outline")),
+        f"the name of an outline, such as {', '.join(map(repr, shown))}{more}; `look` lists them all",
+    )
+
+
+def _spread(keys: keys_members.StressSpread | None) -> Spread | None:
+    return None if keys is None else Spread(keys.mean, keys.cov)
+
+
+def _own_material(key: str, own: keys_members.Material, base: Path) -> Material:
+    return Material(
+        key=key,
+        name=own.name or key,
+        family=own.family,
+        density_kg_m3=own.density,
+        youngs_modulus_MPa=_spread(own.youngs_modulus),
+        poissons_ratio=own.poissons_ratio,
+        yield_tension_MPa=_spread(own.yield_tension),
+        yield_compression_MPa=_spread(own.yield_compression),
+        ultimate_tension_MPa=_spread(own.ultimate_tension),
+        ductile=own.ductile,
+        stress_strain=own.stress_strain and stress_strain(base / own.stress_strain, key),
+        conditions=own.conditions,
+        source=own.source,
+        shear_modulus_MPa=own.shear_modulus,
+        shear_strength_MPa=_spread(own.shear_strength),
+        bearing_strength_MPa=own.bearing_strength,
+        bending_strength_MPa=_spread(own.bending_strength),
+        modulus_by_duration=_by(own.modulus_by_duration, "duration", 1 / 3600),
+        strength_by_duration=_by(own.strength_by_duration, "duration", 1 / 3600),
+        modulus_by_temperature=_by(own.modulus_by_temperature, "temperature"),
+        strength_by_temperature=_by(own.strength_by_temperature, "temperature"),
+    )
+
+
+def _by(table: dict[str, float], dimension: str, factor: float = 1.0) -> tuple[tuple[float, float], ...]:
+    pairs = ((quantities.parse(key, dimension) * factor, share) for key, share in table.items())
+    return tuple(sorted(pairs))
+
+
+def stress_strain(file: Path, key: str) -> tuple[tuple[float, float], ...]:
+    """Read a measured curve: strain and stress (MPa) in the first two columns, a header line allowed.
+
+    Raises
+    ------
+    InputError
+        The file is missing, or a row does not hold two finite numbers.
+    """
+    where, todo = f"materials.{key}.stress_strain", "CSV with the columns strain, stress in MPa"
+    try:
+        rows = list(csv.reader(file.read_text(encoding="utf-8-sig").splitlines()))
+    except (OSError, UnicodeDecodeError, csv.Error) as error:
+        reason = error.strerror if isinstance(error, OSError) else "it is not UTF-8 text"
+        raise InputError(f"{file} cannot be read: {reason}", where, todo) from None
+    pairs = []
+    for i, row in enumerate(rows):
+        pair = _two_numbers(row)
+        if pair:
+            pairs.append(pair)
+        elif i > 0 and any(cell.strip() for cell in row):
+            raise InputError(f"{row[:2]} in row {i + 1} are not two numbers", f"{where}, {file}", todo)
+    return tuple(pairs)
+
+
+def _two_numbers(row: list[str]) -> tuple[float, float] | None:
+    try:
+        strain, stress = float(row[0]), float(row[1])
+    except (ValueError, IndexError):
+        return None
+    return (strain, stress) if math.isfinite(strain) and math.isfinite(stress) else None
+
+
+def _plain(value) -> str:
+    return value if isinstance(value, str) else str(value)
