@@ -1,9 +1,9 @@
 """The half-wavelength curve of any outline: critical load factor against half-wavelength.
 
-A member on simple supports that are free to warp can buckle in any whole number of half-waves, so one curve
-serves all lengths. On its left the walls buckle locally, further right the section distorts, and at the right
-end it bends and twists as a rigid section (Euler, Wagner, lateral-torsional). Many outlines have no minimum in
-between: then local and distortional buckling do not apply to them.
+A member on simple supports that are free to warp can buckle in any whole number of half-waves, so one
+curve serves all lengths. On its left the walls buckle locally, further right the section distorts, and at
+the right end it bends and twists as a rigid section (Euler, Wagner, lateral-torsional). Many outlines have
+no minimum in between: then local and distortional buckling do not apply to them.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ import numpy as np
 from shapely import Polygon
 
 from kit.errors import InputError
+from kit.sections.area import area_moments
 from kit.sections.halfwave_assembly import Assembly, assemble, centred
 from kit.sections.halfwave_modes import MOTIONS, Projector, participation, projector
 from kit.sections.halfwave_solve import Modes, buckling_modes
@@ -48,6 +49,10 @@ class Section:
     def peak_MPa(self) -> float:
         """Greatest compressive stress at load factor 1."""
         return self.assembly.stress.extremes(self.polygon)[0]
+
+    def global_factor(self, length_mm: float) -> float:
+        """Lowest factor of buckling in one half-wave over the whole length."""
+        return float(buckling_modes(self.assembly, length_mm, 1).factors[0])
 
 
 @dataclass(frozen=True)
@@ -133,7 +138,8 @@ def section_under(
         Triangles wanted; :func:`default_elements` otherwise.
     """
     mesh = mesh_polygon(polygon, elements or default_elements(polygon))
-    mesh = centred(mesh, polygon.centroid.coords[0])
+    area = area_moments(polygon)
+    mesh = centred(mesh, (area.x_mm, area.y_mm))
     return Section(polygon, assemble(mesh, elastic, stress), projector(mesh, wall_thickness(polygon)))
 
 
@@ -143,8 +149,8 @@ def half_wavelength_curve(
 ) -> Curve:
     """Critical load factors over half-wavelengths that it chooses itself (12–20 of them).
 
-    Starts from an even ladder on a logarithmic scale, closes in on minima with the exact slope of the curve, and
-    puts the remaining points where the curve is least known.
+    Starts from an even ladder on a logarithmic scale, closes in on minima with the exact slope of the curve,
+    and puts the remaining points where the curve is least known.
 
     Parameters
     ----------

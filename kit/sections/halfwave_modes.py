@@ -2,9 +2,9 @@
 
 Bending of the rigid section is recognised by the strains that belong to it, not by the mean movement alone,
 which a locally buckled wall also has: movement along x is what bends the member (∫ W x dA) and what shears it
-(∫ γxz dA). Rotation is the projection of what remains on a rotation about the shear centre. What they leave of
-the movement in the section's plane is the change of the section's shape. Shares are of the squared movement
-over the area.
+(∫ γxz dA). Rotation is the projection of what remains on a rotation about the shear centre. What they leave
+of the movement in the section's plane is the change of the section's shape. Shares are of the squared
+movement over the area.
 
 A change of shape is *distortional* as far as the walls stretch along the member, and *local* as far as they
 only bend. A wall that only bends has W = −ζ ∂(…)/∂z through its thickness t, so that ∫W² = ∫ |∇W|² t²/12;
