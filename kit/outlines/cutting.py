@@ -1,0 +1,158 @@
+"""What a tool leaves of an outline: radii in internal corners, slots filled, slits, webs, thin walls."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import shapely
+from shapely import LineString, Polygon, affinity
+
+from kit.errors import Unusable
+from kit.outlines.winding import parts_of
+
+# Beyond what any corner of 30 degrees or more leaves uncovered, a thin place is a wall and not a corner.
+CORNER = 1.5
+SAME = 1e-9
+
+
+def closed_by_cutter(polygon: Polygon, radius: float, tolerance: float) -> Polygon:
+    """The outline as a round cutter leaves it (morphological closing by a disc).
+
+    The cutter leaves its radius in every internal corner, and does not enter slots narrower than
+    itself; convex corners stay as sharp as drawn.
+
+    Parameters
+    ----------
+    polygon : shapely.Polygon, mm
+    radius : float, mm
+    tolerance : float, mm
+        Greatest distance between an arc and its chords.
+
+    Returns
+    -------
+    shapely.Polygon
+    """
+    if radius <= 0.0:
+        return polygon
+    arcs = _arc_segments(radius, tolerance)
+    closed = polygon.buffer(radius, quad_segs=arcs).buffer(-radius, quad_segs=arcs)
+    # Closing only ever adds. What it adds along chords of a curve wider than the cutter is an artefact
+    # of the chords, thinner than the tolerance; dropping it keeps the drawn points as they are.
+    added = [p for p in parts_of(closed.difference(polygon)) if 2.0 * p.area > 0.4 * tolerance * p.length]
+    if not added:
+        return polygon
+    size = max(np.ptp(np.asarray(polygon.exterior.coords), axis=0))
+    # A hair of overlap, then snapping, so that no gap of rounding stays between a fillet and its corner.
+    hair = shapely.buffer(added, SAME * size * 10, join_style="mitre")
+    joined = shapely.union_all([polygon, *hair])
+    whole = max(parts_of(joined), key=lambda p: p.area)
+    return _tidy(whole, tolerance, size)
+
+
+def _arc_segments(radius: float, tolerance: float) -> int:
+    """Chords in a quarter circle for the tolerance (gap r (1 − cos(angle/2)))."""
+    half = math.acos(max(0.0, 1.0 - min(tolerance / radius, 1.0)))
+    return int(np.clip(math.ceil(math.pi / 4.0 / max(half, 1e-6)), 4, 400))
+
+
+def _tidy(polygon: Polygon, tolerance: float, size: float) -> Polygon:
+    """Without points that lie on a straight side, and without cracks of rounding."""
+    simple = polygon.simplify(min(0.02 * tolerance, 1e-6 * size))
+    holes = [h for h in simple.interiors if Polygon(h).area > (100 * SAME * size) * h.length]
+    return Polygon(simple.exterior, holes)
+
+
+def thin_places(polygon: Polygon, wall: float) -> list[Polygon]:
+    """Where a disc of the wall's width does not fit, corners apart (detected by opening).
+
+    Parameters
+    ----------
+    polygon : shapely.Polygon, mm
+    wall : float, mm
+
+    Returns
+    -------
+    list of shapely.Polygon
+        Parts of the outline longer than a corner's own thin tip.
+    """
+    opened = polygon.buffer(-wall / 2, quad_segs=16).buffer(wall / 2 * 1.001, quad_segs=16)
+    rest = parts_of(polygon.difference(opened))
+    return [part for part in rest if _length(part) > CORNER * wall]
+
+
+def _length(part: Polygon) -> float:
+    box = shapely.minimum_rotated_rectangle(part)
+    corners = np.asarray(box.exterior.coords) if isinstance(box, Polygon) else np.zeros((3, 2))
+    return float(max(np.hypot(*(corners[1] - corners[0])), np.hypot(*(corners[2] - corners[1]))))
+
+
+def is_thin(polygon: Polygon, wall: float) -> bool:
+    """Whether a wall or a neck of the outline is thinner than the given width."""
+    if len(parts_of(polygon.buffer(-wall / 2, quad_segs=16))) != 1:
+        return True
+    return bool(thin_places(polygon, wall))
+
+
+def least_wall(polygon: Polygon, accuracy: float = 0.01) -> float:
+    """Width of the thinnest wall, by halving, mm.
+
+    Parameters
+    ----------
+    polygon : shapely.Polygon, mm
+    accuracy : float
+        Relative to the widest disc that fits the outline.
+    """
+    widest = 2.0 * shapely.maximum_inscribed_circle(polygon).length
+    low, high = 0.0, widest
+    while high - low > accuracy * widest:
+        middle = 0.5 * (low + high)
+        low, high = (low, middle) if is_thin(polygon, middle) else (middle, high)
+    return low
+
+
+def webbed(parts: list[Polygon], width: float) -> Polygon:
+    """Join separate parts by straight webs along the shortest lines between them.
+
+    Raises
+    ------
+    Unusable
+        If the webs do not make one part of them.
+    """
+    webs = [line.buffer(width / 2, quad_segs=8) for line in _shortest_links(parts)]
+    inside = shapely.MultiPolygon(parts).convex_hull
+    joined = parts_of(shapely.union_all([*parts, *(web.intersection(inside) for web in webs)]))
+    if len(joined) != 1:
+        raise Unusable("its separate parts could not be joined by webs; join them in the drawing")
+    return joined[0]
+
+
+def slit_open(polygon: Polygon, width: float) -> Polygon:
+    """Open every counter to the outside by the slit a wire leaves, along the shortest way.
+
+    Raises
+    ------
+    Unusable
+        If a slit would cut the outline in two.
+    """
+    rings = [LineString(ring) for ring in (polygon.exterior, *polygon.interiors)]
+    cut = polygon
+    for slit in _shortest_links(rings):
+        longer = 1.0 + 2.0 * width / slit.length
+        long = affinity.scale(slit, longer, longer)
+        cut = cut.difference(long.buffer(width / 2, cap_style="flat"))
+    parts = [p for p in parts_of(cut) if p.area > 1e-6 * polygon.area]
+    if len(parts) != 1 or parts[0].interiors:
+        raise Unusable("a lead-in slit would cut it in two; choose a process that makes closed counters")
+    return parts[0]
+
+
+def _shortest_links(shapes: list) -> list[LineString]:
+    """Shortest lines that connect all shapes to the first one (Prim's tree): none crosses another shape."""
+    linked, rest, lines = [shapes[0]], list(shapes[1:]), []
+    while rest:
+        pairs = [(a.distance(b), j, a) for a in linked for j, b in enumerate(rest)]
+        _, j, near = min(pairs, key=lambda pair: pair[0])
+        lines.append(shapely.shortest_line(near, rest[j]))
+        linked.append(rest.pop(j))
+    return lines

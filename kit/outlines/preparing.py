@@ -1,0 +1,292 @@
+"""An outline made ready: united, repaired, fitted, flattened, cut and turned - in this order."""
+
+from __future__ import annotations
+
+import functools
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely import Polygon, affinity
+from shapely.geometry.polygon import orient
+
+from kit.errors import Unusable
+from kit.outlines.cutting import closed_by_cutter, is_thin, least_wall, slit_open, webbed
+from kit.outlines.flattening import DEFAULT_SHARE, bounds, flatten, ring_area, signed_areas
+from kit.outlines.making import Making, scale_of, target_area
+from kit.outlines.outline import Outline
+from kit.outlines.soundness import Sound, open_contacts, sound
+
+SMALLEST_SIZE, LARGEST_SIZE = 1e-3, 1e6  # mm
+WEB_SHARE = 1 / 20
+
+
+@dataclass(frozen=True)
+class Prepared:
+    """An outline made ready, at 0 degrees, its centroid at the origin.
+
+    Attributes
+    ----------
+    outline : Outline
+    polygon : shapely.Polygon, mm
+        As cut: valid, one part.
+    drawn : shapely.Polygon, mm
+        Before cutting, in the same place.
+    internal_radius_mm : float
+        Least radius in internal corners (cutter, or as drawn); 0 sharp, inf where there are none.
+    flags : tuple of str
+    repaired_area_share, cut_area_share : float
+        Area changed by repairs, and by cutting, over the drawn area.
+    flatten_mm : float
+        Greatest distance between a curve and its polygon.
+    least_wall_found_mm : float or None
+        None where no least wall was asked for.
+    flattening_area_share : float
+        Area lost or won by flattening, over the drawn area, from the curves' exact areas.
+    """
+
+    outline: Outline
+    polygon: Polygon
+    drawn: Polygon
+    internal_radius_mm: float
+    flags: tuple[str, ...]
+    repaired_area_share: float
+    cut_area_share: float
+    flatten_mm: float
+    least_wall_found_mm: float | None
+    flattening_area_share: float = 0.0
+
+
+def prepare(outline: Outline, making: Making) -> Prepared:
+    """Make an outline ready.
+
+    Parameters
+    ----------
+    outline : Outline
+    making : Making
+
+    Returns
+    -------
+    Prepared
+
+    Raises
+    ------
+    Unusable
+        With the reason, if no sound section can be made of it in this way.
+    """
+    try:
+        return _prepare(outline, making)
+    except (shapely.GEOSException, ValueError, FloatingPointError, ZeroDivisionError) as error:
+        first = str(error).splitlines()[0][:100] if str(error) else type(error).__name__
+        raise Unusable(f"its geometry cannot be worked with ({first}); draw it again, simpler") from error
+
+
+def _prepare(outline: Outline, making: Making) -> Prepared:
+    drawn, lost = _drawn(outline, making)
+    share = drawn.changed_area / sum(part.area for part in drawn.parts)
+    if share > making.most_repair_share:
+        raise Unusable(f"repairs would change {share:.1%} of its area; mend the drawing")
+    parts, flags = _one(drawn, making)
+    scale, flatten_mm = _size(parts, outline, making)
+    cut = functools.partial(_cut, making=making, flatten_mm=flatten_mm)
+    scale = _met_as_cut(parts, scale, target_area(making), cut)
+    before, after, made = cut(_scaled(parts, scale))
+    flags = (*drawn.repairs, *flags, *made)
+    return _result(outline, making, scale, (before, after, flags), (share, flatten_mm, lost))
+
+
+def turn(polygon: Polygon, angle_deg: float) -> Polygon:
+    """The polygon turned counter-clockwise about the origin; quarter turns are exact."""
+    if angle_deg % 360.0 == 0.0:
+        return polygon
+    quarter = {90.0: (0, 1), 180.0: (-1, 0), 270.0: (0, -1)}.get(angle_deg % 360.0)
+    angle = math.radians(angle_deg)
+    cos, sin = quarter or (math.cos(angle), math.sin(angle))
+    return affinity.affine_transform(polygon, [cos, -sin, sin, cos, 0.0, 0.0])
+
+
+def _drawn(outline: Outline, making: Making) -> tuple[Sound, float]:
+    """Sound parts in drawn units, and the share of area that flattening changed."""
+    box = _box(outline)
+    tolerance = DEFAULT_SHARE * float(max(box[2:] - box[:2]))
+    found = _flat_and_sound(outline, tolerance, making)
+    wanted = _tolerance(found[0], outline, making)
+    # Flattened again only where the fit needs it finer, or would be burdened by points it has no use for.
+    if not 0.999 * wanted < tolerance < 1.05 * wanted:
+        found = _flat_and_sound(outline, wanted, making)
+    return found
+
+
+def _box(outline: Outline) -> np.ndarray:
+    if not outline.contours:
+        raise Unusable("it has no contours; nothing is drawn")
+    return bounds(outline.contours)
+
+
+def _flat_and_sound(outline: Outline, tolerance: float, making: Making) -> tuple[Sound, float]:
+    if not tolerance > 0:
+        raise Unusable("the outline encloses no area; close its contours and fill it")
+    rings = flatten(outline.contours, tolerance, making.keep_area)
+    if sum(map(len, rings)) > making.most_points:
+        raise Unusable(
+            f"it has {sum(map(len, rings))} points, more than {making.most_points}; simplify it, flatten it "
+            "coarser, or raise the limit"
+        )
+    found = sound(_grouped(rings, outline))
+    lost = abs(sum(map(ring_area, rings)) - float(signed_areas(outline.contours).sum()))
+    return found, lost / sum(part.area for part in found.parts)
+
+
+def _grouped(rings: list[np.ndarray], outline: Outline) -> list[tuple[list[np.ndarray], str]]:
+    if not outline.groups:
+        return [(rings, outline.fill_rule)]
+    ends = np.cumsum([count for count, _ in outline.groups])
+    return [(rings[end - n : end], rule) for end, (n, rule) in zip(ends, outline.groups, strict=True)]
+
+
+def _tolerance(drawn: Sound, outline: Outline, making: Making) -> float:
+    """Chord tolerance in drawn units that the fitted outline needs."""
+    parts = drawn.parts[:1] if making.separate_parts == "keep-largest" else drawn.parts
+    scale, flatten_mm = _size(parts, outline, making)
+    return flatten_mm / scale
+
+
+def _size(parts: tuple[Polygon, ...], outline: Outline, making: Making) -> tuple[float, float]:
+    """Millimetres in a drawn unit, and the chord tolerance in mm."""
+    box = shapely.total_bounds(list(parts))
+    size = (float(box[2] - box[0]), float(box[3] - box[1]))
+    area = sum(part.area for part in parts)
+    scale = scale_of(making, size, area, outline.unit_mm, outline.cap_height)
+    envelope = scale * max(size)
+    if not SMALLEST_SIZE <= envelope <= LARGEST_SIZE:
+        raise Unusable(
+            f"it would be {envelope:.3g} mm large; sizes from {SMALLEST_SIZE:g} to {LARGEST_SIZE:g} mm can be "
+            "worked with: check its unit and the fit"
+        )
+    return scale, making.flatten_mm or DEFAULT_SHARE * envelope
+
+
+def _one(drawn: Sound, making: Making) -> tuple[tuple[Polygon, ...], tuple[str, ...]]:
+    """The parts that are kept: one, or those to be joined by webs."""
+    parts = drawn.parts
+    if len(parts) == 1 or making.separate_parts == "join":
+        return parts, ()
+    if making.separate_parts == "keep-largest":
+        return parts[:1], ("largest-part-kept",)
+    how = ", some meeting in a point only" if "contacts-opened" in drawn.repairs else ""
+    raise Unusable(
+        f"it is in {len(parts)} separate parts{how}; choose separate_parts: keep-largest or join, or join them"
+    )
+
+
+def _scaled(parts: tuple[Polygon, ...], scale: float) -> list[Polygon]:
+    return [affinity.scale(part, scale, scale, origin=(0, 0)) for part in parts]
+
+
+def _met_as_cut(parts, scale: float, wanted: float | None, cut) -> float:
+    """Scale at which the section as cut has the wanted area: closed corners add up to a few per cent."""
+    if wanted is None:
+        return scale
+    for _ in range(30):
+        area = cut(_scaled(parts, scale))[1].area
+        if abs(area / wanted - 1.0) < 1e-10:
+            break
+        scale *= math.sqrt(wanted / area)
+    return scale
+
+
+def _cut(parts: list[Polygon], making: Making, flatten_mm: float) -> tuple[Polygon, Polygon, tuple[str, ...]]:
+    """What the process makes of the drawn parts: before cutting, after it, and flags."""
+    flags: list[str] = []
+    drawn = parts[0]
+    if len(parts) > 1:
+        box = shapely.total_bounds(parts)
+        width = making.web_mm or max(making.least_wall_mm, WEB_SHARE * float(max(box[2:] - box[:2])))
+        drawn = webbed(parts, width)
+        flags.append("joined-by-webs")
+    if making.process == "milled-lengthwise" and drawn.interiors:
+        raise Unusable(
+            "milling lengthwise cannot make its closed counter; choose extruded, or open the counter"
+        )
+    cut = closed_by_cutter(drawn, making.cutter_radius_mm, flatten_mm)
+    if making.process == "wire-cut" and cut.interiors:
+        cut = _wired(cut, making)
+        flags.append("counters-slit-open")
+    return drawn, cut, (*flags, *_made(drawn, cut, making))
+
+
+def _wired(cut: Polygon, making: Making) -> Polygon:
+    if making.cutter_radius_mm <= 0:
+        raise Unusable("wire-cutting opens its counter by a slit; give cutter_radius, half the slit's width")
+    return slit_open(cut, 2.0 * making.cutter_radius_mm)
+
+
+def _made(drawn: Polygon, cut: Polygon, making: Making) -> tuple[str, ...]:
+    """Flags for what the process changed or means."""
+    flags = []
+    slit = making.process == "wire-cut"
+    if len(cut.interiors) != len(drawn.interiors) and not slit:
+        flags.append("counters-changed-by-cutter")
+    if making.process == "cut-from-plate":
+        flags.append("length-is-plate-thickness")
+    if making.process == "printed":
+        flags.append("strength-differs-across-layers")
+    if _cut_share(drawn, cut) > making.cut_flag_share:
+        flags.append("differs-as-cut")
+    return tuple(flags)
+
+
+def _cut_share(drawn: Polygon, cut: Polygon) -> float:
+    return 0.0 if cut is drawn else float(shapely.symmetric_difference(drawn, cut).area / drawn.area)
+
+
+def _result(outline: Outline, making: Making, scale: float, made, measured) -> Prepared:
+    before, after, flags = made
+    repaired, flatten_mm, lost = measured
+    after = _joined_soundly(after)
+    wall = _wall(after, making)
+    x, y = after.centroid.coords[0]
+    if "restricted" in outline.embedding.split():
+        flags = (*flags, "font-restricted")
+    return Prepared(
+        outline=outline,
+        polygon=orient(affinity.translate(after, -x, -y)),
+        drawn=orient(affinity.translate(before, -x, -y)),
+        internal_radius_mm=_internal_radius(outline, making, scale, flags),
+        flags=flags,
+        repaired_area_share=repaired,
+        cut_area_share=_cut_share(before, after),
+        flatten_mm=flatten_mm,
+        least_wall_found_mm=wall,
+        flattening_area_share=lost,
+    )
+
+
+def _joined_soundly(cut: Polygon) -> Polygon:
+    """The outline as cut, refused where cutting left it in parts that meet in a point."""
+    size = float(max(np.ptp(np.asarray(cut.exterior.coords), axis=0)))
+    opened = open_contacts(cut, DEFAULT_SHARE * size)
+    if len(opened) != 1:
+        raise Unusable("as cut, its parts hold together in a point only; draw that neck wider")
+    return opened[0]
+
+
+def _wall(cut: Polygon, making: Making) -> float | None:
+    """Thinnest wall found, mm, where a least wall is asked for; refused where it is thinner."""
+    if making.least_wall_mm <= 0:
+        return None
+    found = least_wall(cut)
+    if is_thin(cut, making.least_wall_mm):
+        raise Unusable(
+            f"a wall of about {found:.2g} mm is thinner than the least wall of {making.least_wall_mm:g} mm; make "
+            "the member larger, or choose a stouter outline"
+        )
+    return max(found, making.least_wall_mm)
+
+
+def _internal_radius(outline: Outline, making: Making, scale: float, flags: tuple[str, ...]) -> float:
+    drawn = 0.0
+    if outline.internal_radius_mm and outline.unit_mm and "joined-by-webs" not in flags:
+        drawn = outline.internal_radius_mm * scale / outline.unit_mm
+    return max(drawn, making.cutter_radius_mm)

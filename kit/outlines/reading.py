@@ -1,0 +1,152 @@
+"""Outlines from everything a study names."""
+
+from __future__ import annotations
+
+import csv
+import dataclasses
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+
+from kit.errors import InputError
+from kit.outlines.choosing import chosen
+from kit.outlines.files import found_files
+from kit.outlines.isolation import read_isolated
+from kit.outlines.outline import LeftOut, Outline, clean
+from kit.outlines.readers import SUFFIXES
+from kit.outlines.shapes import outline_of
+from kit.outlines.specs import FontFiles, Shape, Spec
+
+
+def read(
+    specs: Iterable[Spec], base: Path, *, seconds: float = 20.0, workers: int = 1
+) -> tuple[list[Outline], list[LeftOut]]:
+    """Read every outline of a study.
+
+    Parameters
+    ----------
+    specs : iterable of FontFiles, SvgFiles, DxfFiles, PointFiles, Shape
+    base : pathlib.Path
+        Folder that relative paths start from (the parameter file's).
+    seconds : float
+        Time limit for one outline.
+    workers : int
+        Files read at a time, each in a process of its own.
+
+    Returns
+    -------
+    outlines : list of Outline
+        In the order of the study, names unique.
+    left_out : list of LeftOut
+
+    Raises
+    ------
+    InputError
+        If a file is missing, a pattern finds nothing, or a shape's dimensions are wrong.
+    """
+    base = Path(base)
+    tasks, found, left_out = [], [], []
+    for spec in specs:
+        if isinstance(spec, Shape):
+            found.append([outline_of(spec)])
+            continue
+        files, no_files = found_files(spec.files, base, SUFFIXES[type(spec)])
+        left_out.extend(no_files)
+        if isinstance(spec, FontFiles) and spec.choose:
+            files, not_chosen = chosen(files, spec.choose, seconds, workers)
+            left_out.extend(not_chosen)
+        labels = labels_of(spec.labels, base)
+        for file in files:
+            found.append(len(tasks))
+            tasks.append((file, spec, labels.get(file.name, ())))
+    results = read_isolated([task[:2] for task in tasks], seconds, workers)
+    items = [
+        item
+        for entry in found
+        for item in (entry if isinstance(entry, list) else _labelled(results[entry], tasks[entry][2]))
+    ]
+    outlines, same = distinct([item for item in items if isinstance(item, Outline)])
+    return outlines, [*left_out, *(item for item in items if isinstance(item, LeftOut)), *same]
+
+
+def _labelled(items, labels) -> list:
+    if not labels:
+        return items
+    return [dataclasses.replace(i, labels=labels) if isinstance(i, Outline) else i for i in items]
+
+
+def distinct(outlines: Sequence[Outline]) -> tuple[list[Outline], list[LeftOut]]:
+    """Outlines with unique names: equal names of different outlines get a mark of their content.
+
+    Two outlines equal in name and content are one; the second is left out.
+    """
+    contents: dict[str, set[str]] = {}
+    for outline in outlines:
+        contents.setdefault(outline.name.casefold(), set()).add(outline.content)
+    kept: dict[tuple[str, str], Outline] = {}
+    left_out = []
+    for outline in outlines:
+        key = (outline.name.casefold(), outline.content)
+        if key in kept:
+            reason = f"the same outline of the same name was read from {kept[key].source} already; remove one"
+            left_out.append(LeftOut(outline.source, outline.name, reason))
+        elif len(contents[key[0]]) > 1:
+            kept[key] = dataclasses.replace(outline, name=f"{outline.name} [{outline.content[:8]}]")
+        else:
+            kept[key] = outline
+    return list(kept.values()), left_out
+
+
+def labels_of(file: str, base: Path) -> dict[str, tuple[tuple[str, str], ...]]:
+    """Labels by file name from a CSV whose first column is ``file``."""
+    rows = _table(file, base, "labels", ("file",)) if file else []
+    return {
+        row["file"]: tuple((clean(k), clean(v or "")) for k, v in row.items() if k not in (None, "file"))
+        for row in rows
+    }
+
+
+def excluded(outlines: Sequence[Outline], file: str, base: Path) -> tuple[list[Outline], list[LeftOut]]:
+    """Take out the outlines that a CSV of ``outline, reason`` names.
+
+    Parameters
+    ----------
+    outlines : sequence of Outline
+    file : str
+        CSV; empty: nothing is excluded.
+    base : pathlib.Path
+
+    Raises
+    ------
+    InputError
+        If a row names no outline of the study (an exclusion that does nothing is a mistake).
+    """
+    rows = _table(file, base, "exclude", ("outline", "reason")) if file else []
+    reasons = {clean_path(row["outline"]): clean(row["reason"] or "") or "excluded" for row in rows}
+    unknown = set(reasons) - {o.name for o in outlines}
+    if unknown:
+        raise InputError(
+            f"{sorted(unknown)[0]!r} is not among the outlines", f"exclude: {file}", "correct the name"
+        )
+    left_out = [LeftOut(o.source, o.name, reasons[o.name]) for o in outlines if o.name in reasons]
+    return [o for o in outlines if o.name not in reasons], left_out
+
+
+def clean_path(name: str) -> str:
+    """A name of an outline as it is written by hand, blanks single."""
+    return " ".join(name.split())
+
+
+def _table(file: str, base: Path, key: str, columns: tuple[str, ...]) -> list[dict[str, str]]:
+    path = Path(base) / file
+    try:
+        with path.open(encoding="utf-8-sig", newline="") as lines:
+            reader = csv.DictReader(lines, skipinitialspace=True)
+            rows, header = list(reader), reader.fieldnames or []
+    except (OSError, UnicodeDecodeError, csv.Error) as error:
+        raise InputError(f"{file!r} cannot be read ({error})", key, "give a CSV file in UTF-8") from None
+    missing = [column for column in columns if column not in header]
+    if missing:
+        raise InputError(
+            f"{file!r} has no column {missing[0]!r}", key, f"its columns must be {', '.join(columns)}"
+        )
+    return rows
