@@ -1,0 +1,391 @@
+"""All properties of one section, and those of turned and scaled copies."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, fields, replace
+
+import numpy as np
+import pandas as pd
+import shapely
+from shapely import Polygon
+from shapely.geometry.polygon import orient
+
+from kit.errors import Unusable
+from kit.sections import area, plastic, sandheap, shear, stress
+from kit.sections.mesh import Mesh, mesh_polygon, refine
+from kit.sections.torsion import Torsion, torsion
+from kit.sources import carries
+
+
+@dataclass(frozen=True)
+class SectionProperties:
+    """Properties of a section, axes at its centroid; the names are the columns of ``sections.csv``.
+
+    ``plastic_ratios`` holds the plastic moduli for unequal strengths as (column, value) pairs; NaN stands for
+    what does not exist, with the reason in ``flags``.
+    """
+
+    area_mm2: float
+    perimeter_mm: float
+    width_mm: float
+    depth_mm: float
+    x_left_mm: float
+    x_right_mm: float
+    y_bottom_mm: float
+    y_top_mm: float
+    base_left_mm: float
+    base_right_mm: float
+    head_left_mm: float
+    head_right_mm: float
+    Ix_mm4: float
+    Iy_mm4: float
+    Ixy_mm4: float
+    I1_mm4: float
+    I2_mm4: float
+    principal_angle_deg: float
+    r1_mm: float
+    r2_mm: float
+    Wel_x_top_mm3: float
+    Wel_x_bottom_mm3: float
+    Wel_x_free_mm3: float
+    Wel_x_free_tension_mm3: float
+    Wel_x_free_compression_mm3: float
+    Wel_y_left_mm3: float
+    Wel_y_right_mm3: float
+    Wel_1_mm3: float
+    Wel_2_mm3: float
+    Wpl_x_mm3: float
+    Wpl_x_free_mm3: float
+    Wpl_y_mm3: float
+    Wpl_y_free_mm3: float
+    J_mm4: float
+    J_low_mm4: float
+    J_high_mm4: float
+    Iw_mm6: float
+    xs_mm: float
+    ys_mm: float
+    polar_radius_s_mm: float
+    beta_x_mm: float
+    beta_y_mm: float
+    shear_area_x_nu0_mm2: float
+    shear_area_y_nu0_mm2: float
+    shear_flexibility_xy_nu0_1_per_mm2: float
+    tau_per_torque_1_per_mm3: float
+    tau_area_per_torque_1_per_mm3: float
+    Wpl_t_mm3: float
+    phi_B_el: float
+    phi_B_pl: float
+    phi_T_el: float
+    phi_T_pl: float
+    elements: int
+    flags: str
+    plastic_ratios: tuple[tuple[str, float], ...] = ()
+
+    def row(self) -> dict[str, float | str]:
+        """The columns of ``sections.csv`` that belong to the section alone."""
+        plain = {f.name: getattr(self, f.name) for f in fields(self) if f.name != "plastic_ratios"}
+        return plain | dict(self.plastic_ratios)
+
+
+def properties(
+    polygon: Polygon,
+    *,
+    bounds: float = 0.005,
+    internal_radius_mm: float = 0.0,
+    strength_ratios: tuple[float, ...] = (),
+    most_elements: int = 60000,
+) -> SectionProperties:
+    """All properties of a section.
+
+    Parameters
+    ----------
+    polygon : shapely.Polygon, mm
+        A sound outline of one part; it may lie anywhere.
+    bounds : float
+        How far apart the proven bounds on J may be, relative to their middle.
+    internal_radius_mm : float
+        Least radius in internal corners; 0: sharp (the elastic peak of torsional stress is then infinite).
+    strength_ratios : tuple of float
+        Strength of the fibres below over that of those above, for more plastic moduli (for y: left over right).
+    most_elements : int
+        Limit on the triangles.
+
+    Raises
+    ------
+    Unusable
+        With the reason, if the outline is unsound or a limit is passed.
+    """
+    try:
+        rings = sound_rings(polygon)
+        moments = area.area_moments(Polygon(rings[0], rings[1:]))
+        centroid = (moments.x_mm, moments.y_mm)
+        rings = tuple(ring - centroid for ring in rings)
+        solved = solve(Polygon(rings[0], rings[1:]), bounds, most_elements)
+        solved, peak, flags = _peak(solved, rings, internal_radius_mm, most_elements)
+    except Unusable:
+        raise
+    except (
+        ValueError,
+        RuntimeError,
+        ArithmeticError,
+        IndexError,
+        KeyError,
+        np.linalg.LinAlgError,
+        MemoryError,
+    ) as reason:
+        raise Unusable(f"its properties could not be computed ({reason})") from reason
+    return _with_shape_factors(
+        SectionProperties(
+            **_area_part(rings, moments, strength_ratios),
+            **_torsion_part(solved, rings, moments),
+            tau_per_torque_1_per_mm3=peak,
+            flags=flags,
+        )
+    )
+
+
+def sound_rings(polygon: Polygon) -> tuple[np.ndarray, ...]:
+    """Rings of a polygon with coincident neighbours merged; refuses what cannot be meshed.
+
+    Raises
+    ------
+    Unusable
+        Not one valid polygon, not finite, no area, or a ring that touches itself or another.
+    """
+    if not isinstance(polygon, Polygon) or polygon.is_empty:
+        raise Unusable(
+            f"the section must be one closed outline, not {getattr(polygon, 'geom_type', polygon)!s}"
+        )
+    if not np.isfinite(shapely.get_coordinates(polygon)).all():
+        raise Unusable("a coordinate is not a finite number")
+    if not polygon.is_valid:
+        raise Unusable(f"the outline is not sound: {shapely.is_valid_reason(polygon)}")
+    size = max(np.ptp(shapely.get_coordinates(polygon), axis=0))
+    if not polygon.area > 1e-9 * size**2:
+        raise Unusable("the outline has no area")
+    rings = tuple(_merged(ring, 1e-9 * size) for ring in area.rings_of(orient(polygon)))
+    if min(map(len, rings)) < 3:
+        raise Unusable("a ring of the outline has fewer than three distinct points")
+    near = np.round(np.vstack(rings) / (1e-9 * size)).astype(np.int64)
+    places, times = np.unique(near, axis=0, return_counts=True)
+    if (times > 1).any():
+        x, y = places[times.argmax()] * 1e-9 * size
+        raise Unusable(f"the outline touches itself at ({x:.6g}, {y:.6g}) mm")
+    return rings
+
+
+def _merged(ring: np.ndarray, least: float) -> np.ndarray:
+    """A ring without the vertices that lie closer than ``least`` to the one before."""
+    return ring[np.hypot(*(ring - np.roll(ring, 1, axis=0)).T) > least]
+
+
+def solve(polygon: Polygon, bounds: float = 0.005, most_elements: int = 60000) -> Torsion:
+    """Torsion of a polygon, centroid at the origin, refined until the bounds on J are as close as asked.
+
+    Raises
+    ------
+    Unusable
+        If that needs more than ``most_elements`` triangles.
+    """
+    holes = tuple(Polygon(ring).area for ring in polygon.interiors)
+    solved = torsion(_first_mesh(polygon, bounds, most_elements), holes)
+    while solved.gap > bounds:
+        allowed = 0.5 * bounds * solved.J / len(solved.mesh.triangles)
+        # The gap of a triangle falls as its area cubed where the stress is smooth, more slowly at a corner.
+        share = np.sqrt(allowed / np.maximum(solved.gap_of_triangles, allowed))
+        solved = torsion(_refined(solved.mesh, np.maximum(share, 0.05), most_elements), holes)
+    return solved
+
+
+def _first_mesh(polygon: Polygon, bounds: float, most_elements: int) -> Mesh:
+    """Finer, and finer towards the corners, the closer the bounds are to be."""
+    closeness = np.sqrt(0.005 / bounds)
+    elements = int(min(600 * max(closeness, 0.5), most_elements / 4))
+    return mesh_polygon(polygon, elements, smallest=0.03 / closeness**2, most=most_elements)
+
+
+def _refined(mesh: Mesh, share: np.ndarray, most_elements: int) -> Mesh:
+    finer = refine(mesh, np.where(share < 1.0, share * mesh.areas, 0.0), most_elements)
+    if len(finer.triangles) <= len(mesh.triangles):
+        raise Unusable("refining the mesh came to a stop before the bounds on J were close enough")
+    return finer
+
+
+def _peak(
+    solved: Torsion, rings, internal_radius_mm: float, most_elements: int
+) -> tuple[Torsion, float, str]:
+    """The torsional stress peak where there is one, resolved to 2 %, on a finer mesh if need be."""
+    if stress.has_sharp_corner(rings):
+        return solved, np.nan, "peak-not-resolved" if internal_radius_mm > 0.0 else "sharp-corner"
+    holes = tuple(Polygon(ring).area for ring in rings[1:])
+    for _ in range(4):
+        value, place, doubt = stress.peak_stress(solved)
+        if doubt <= 0.02:
+            return solved, value, ""
+        middle = solved.mesh.points[solved.mesh.triangles[:, :3]].mean(axis=1)
+        near = np.hypot(*(middle - place).T) < 3.0 * np.sqrt(solved.mesh.areas)
+        solved = torsion(_refined(solved.mesh, np.where(near, 0.2, 1.0), most_elements), holes)
+    return solved, np.nan, "peak-not-resolved"
+
+
+def _extremes(points: np.ndarray) -> dict[str, float]:
+    (left, bottom), (right, top) = points.min(axis=0), points.max(axis=0)
+    return {
+        "width_mm": right - left, "depth_mm": top - bottom, "x_left_mm": left, "x_right_mm": right,
+        "y_bottom_mm": bottom, "y_top_mm": top,
+    }  # fmt: skip
+
+
+def _area_part(rings, m: area.AreaMoments, ratios: tuple[float, ...]) -> dict:
+    """What depends on the polygon alone, exactly; rings from the centroid."""
+    points = rings[0]
+    box = _extremes(points)
+    band = 0.005 * box["depth_mm"]
+    base = area.extent_within(rings, box["y_bottom_mm"], box["y_bottom_mm"] + band)
+    head = area.extent_within(rings, box["y_top_mm"] - band, box["y_top_mm"])
+    found = {
+        "area_mm2": m.area_mm2, "perimeter_mm": m.perimeter_mm, **box,
+        "base_left_mm": base[0], "base_right_mm": base[1], "head_left_mm": head[0], "head_right_mm": head[1],
+        "Ix_mm4": m.Ix, "Iy_mm4": m.Iy, "Ixy_mm4": m.Ixy,
+    }  # fmt: skip
+    found |= _elastic_moduli(points, m, box) | _plastic_part(rings, ratios)
+    return {key: value if key == "plastic_ratios" else float(value) for key, value in found.items()}
+
+
+def _elastic_moduli(points: np.ndarray, m: area.AreaMoments, box: dict[str, float]) -> dict[str, float]:
+    I1, I2, angle = area.principal(m.Ix, m.Iy, m.Ixy)
+    cos, sin = np.cos(np.radians(angle)), np.sin(np.radians(angle))
+    u, v = points @ (cos, sin), points @ (-sin, cos)
+    bending = area.stress_per_moment(points, m)
+    tension, compression = 1.0 / bending.max(), -1.0 / bending.min()
+    return {
+        "I1_mm4": I1, "I2_mm4": I2, "principal_angle_deg": angle,
+        "r1_mm": np.sqrt(I1 / m.area_mm2), "r2_mm": np.sqrt(I2 / m.area_mm2),
+        "Wel_x_top_mm3": m.Ix / box["y_top_mm"], "Wel_x_bottom_mm3": -m.Ix / box["y_bottom_mm"],
+        "Wel_x_free_mm3": min(tension, compression),
+        "Wel_x_free_tension_mm3": tension, "Wel_x_free_compression_mm3": compression,
+        "Wel_y_left_mm3": -m.Iy / box["x_left_mm"], "Wel_y_right_mm3": m.Iy / box["x_right_mm"],
+        "Wel_1_mm3": I1 / np.abs(v).max(), "Wel_2_mm3": I2 / np.abs(u).max(),
+    }  # fmt: skip
+
+
+def _plastic_part(rings, ratios: tuple[float, ...]) -> dict:
+    edges = area.edges_of(rings)
+    turned_edges = plastic.across(edges)
+    names = ("Wpl_x_mm3", "Wpl_x_free_mm3", "Wpl_y_mm3", "Wpl_y_free_mm3")
+
+    def moduli(ratio: float) -> tuple[float, ...]:
+        return plastic.plastic_moduli(edges, ratio) + plastic.plastic_moduli(turned_edges, ratio)
+
+    found = dict(zip(names, moduli(1.0), strict=True))
+    unequal = [
+        (f"{name}@{ratio:.4f}", value)
+        for ratio in ratios
+        for name, value in zip(names, moduli(ratio), strict=True)
+    ]
+    return found | {"plastic_ratios": tuple(unequal)}
+
+
+def _torsion_part(solved: Torsion, rings, m: area.AreaMoments) -> dict:
+    """What the finite elements give."""
+    centre = shear.shear_centre(solved, m)
+    flexibility = shear.shear_flexibility(m, solved.shear_energy)
+    beta = shear.monosymmetry(m, centre)
+    holes = tuple(Polygon(ring).area for ring in rings[1:])
+    return {
+        "J_mm4": solved.J, "J_low_mm4": solved.J_low, "J_high_mm4": solved.J_high,
+        "Iw_mm6": shear.warping_constant(solved, centre), "xs_mm": centre[0], "ys_mm": centre[1],
+        "polar_radius_s_mm": float(np.sqrt((m.Ix + m.Iy) / m.area_mm2 + centre[0] ** 2 + centre[1] ** 2)),
+        "beta_x_mm": beta[0], "beta_y_mm": beta[1],
+        "shear_area_x_nu0_mm2": float(1.0 / flexibility[0, 0]),
+        "shear_area_y_nu0_mm2": float(1.0 / flexibility[1, 1]),
+        "shear_flexibility_xy_nu0_1_per_mm2": float(flexibility[0, 1]),
+        "tau_area_per_torque_1_per_mm3": stress.stress_exceeded_by(solved),
+        "Wpl_t_mm3": sandheap.plastic_torque(solved.mesh, rings, holes),
+        "elements": len(solved.mesh.triangles),
+        "phi_B_el": np.nan, "phi_B_pl": np.nan, "phi_T_el": np.nan, "phi_T_pl": np.nan,
+    }  # fmt: skip
+
+
+@carries("ashby-2011")
+def shape_factors(
+    area_mm2: float, Ix: float, Wel_x: float, J: float, tau_per_torque: float
+) -> dict[str, float]:
+    """Ashby's shape factors against a solid square of the same area.
+
+    Stiffness in bending 12 Ix / A² and torsion 7.14 J / A² (``_el``); strength, at first yield, in bending
+    6 Wel / A^1.5 and torsion 4.8 T/(τ A^1.5) (``_pl``: Ashby's index for the onset of failure).
+    """
+    return {
+        "phi_B_el": 12.0 * Ix / area_mm2**2,
+        "phi_B_pl": 6.0 * Wel_x / area_mm2**1.5,
+        "phi_T_el": 7.14 * J / area_mm2**2,
+        "phi_T_pl": 4.8 / (tau_per_torque * area_mm2**1.5),
+    }
+
+
+def _with_shape_factors(p: SectionProperties) -> SectionProperties:
+    Wel = min(p.Wel_x_top_mm3, p.Wel_x_bottom_mm3)
+    return replace(p, **shape_factors(p.area_mm2, p.Ix_mm4, Wel, p.J_mm4, p.tau_per_torque_1_per_mm3))
+
+
+def turned(props: SectionProperties, polygon: Polygon, angle_deg: float) -> SectionProperties:
+    """Properties of the section turned counter-clockwise, from the tensor laws: no second solve.
+
+    Parameters
+    ----------
+    props : SectionProperties
+    polygon : shapely.Polygon, mm
+        The polygon they belong to, not turned.
+    angle_deg : float
+    """
+    turn = np.radians(angle_deg)
+    cos, sin = np.cos(turn), np.sin(turn)
+    # Quarter turns are exact, so that a section turned four times is the same section.
+    cos, sin = (round(v) if abs(v - round(v)) < 1e-15 else v for v in (cos, sin))
+    matrix = np.array([[cos, -sin], [sin, cos]])
+    rings = sound_rings(polygon)
+    before = area.area_moments(Polygon(rings[0], rings[1:]))
+    rings = tuple((ring - (before.x_mm, before.y_mm)) @ matrix.T for ring in rings)
+    m = area.area_moments(Polygon(rings[0], rings[1:]))
+    ratios = tuple(dict.fromkeys(float(name.split("@")[1]) for name, _ in props.plastic_ratios))
+    centre = matrix @ (props.xs_mm, props.ys_mm)
+    beta = shear.monosymmetry(m, tuple(centre))
+    cross = props.shear_flexibility_xy_nu0_1_per_mm2
+    flexibility = matrix @ [
+        [1.0 / props.shear_area_x_nu0_mm2, cross], [cross, 1.0 / props.shear_area_y_nu0_mm2]
+    ] @ matrix.T  # fmt: skip
+    return _with_shape_factors(
+        replace(
+            props,
+            **_area_part(rings, m, ratios),
+            xs_mm=float(centre[0]), ys_mm=float(centre[1]), beta_x_mm=float(beta[0]), beta_y_mm=float(beta[1]),
+            shear_area_x_nu0_mm2=float(1.0 / flexibility[0, 0]),
+            shear_area_y_nu0_mm2=float(1.0 / flexibility[1, 1]),
+            shear_flexibility_xy_nu0_1_per_mm2=float(flexibility[0, 1]),
+        )
+    )  # fmt: skip
+
+
+_UNIT = re.compile(r"_(1_per_)?mm(\d?)(@[\d.]+)?$")
+
+
+def scaled(table: pd.DataFrame, s: np.ndarray) -> pd.DataFrame:
+    """The table of geometrically similar sections, s times as large: each column by the power in its unit.
+
+    Parameters
+    ----------
+    table : DataFrame
+        With the columns of ``sections.csv``; those without a length in their unit stay.
+    s : (n,) array or float
+        Ratio of lengths for each row.
+    """
+    s = np.asarray(s, dtype=float)
+    changed = {}
+    for column in table.columns:
+        unit = _UNIT.search(str(column))
+        if unit:
+            power = int(unit[2] or 1) * (-1 if unit[1] else 1)
+            changed[column] = table[column].to_numpy(dtype=float) * s**power
+    return table.assign(**changed)

@@ -1,0 +1,114 @@
+"""Greatest shear stress in uniform torsion: the resolved peak where there is one, and an area-based value."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from kit.sections.mesh import SHARP_DEG, inward_turns
+from kit.sections.torsion import Torsion, gradient_at
+from kit.sources import carries
+
+_MID_SIDES = np.array([[0.5, 0.5, 0.0], [0.0, 0.5, 0.5], [0.5, 0.0, 0.5]])
+_FLAT_DEG = 1e-6
+
+
+@carries("timoshenko-goodier-1970", caveats=("area-based-stress",))
+def stress_exceeded_by(solved: Torsion, share: float = 0.001) -> float:
+    """Torsional shear stress per unit torque that a share of the area exceeds, 1/mm3.
+
+    Unlike the peak it hardly depends on the mesh at a sharp re-entrant corner; it is no measure of strength.
+    """
+    stress = np.linalg.norm(0.5 * (solved.warping_stress + solved.prandtl_stress), axis=2).ravel()
+    weight = np.repeat(solved.mesh.areas / 3.0, 3)
+    order = np.argsort(stress)[::-1]
+    above = np.cumsum(weight[order]) / weight.sum()
+    return float(np.interp(share, above, stress[order])) / solved.J
+
+
+def has_sharp_corner(rings: tuple[np.ndarray, ...]) -> bool:
+    """Whether a corner turns inwards too far to be part of a flattened curve: the elastic stress there is infinite."""
+    return any(bool((inward_turns(ring) > SHARP_DEG).any()) for ring in rings)
+
+
+def _pieces(loop: np.ndarray, turn: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Pieces of one loop over which to average the stress along it.
+
+    Half a mesh side where the boundary is straight or turns outwards. Each vertex of a flattened inward curve is
+    itself a faint singularity, so from one to the next the whole chord is averaged, whose mean is the smooth curve's
+    to second order in the turn; other sides that end at such a vertex are averaged whole.
+
+    Parameters
+    ----------
+    loop : (k, 3) int array
+        First node, second node, mid-side node of each side, beginning at a vertex of the polygon.
+    turn : (k,) float array, degrees
+        Inward turn at each first node.
+
+    Returns
+    -------
+    nodes : (p, 2) int array
+        First and last node of each piece.
+    sides : (p, 2) int array
+        The sides it belongs to, from … up to, not including.
+    """
+    corner, curved = np.abs(turn) > _FLAT_DEG, turn > _FLAT_DEG
+    corners = np.flatnonzero(corner)
+    bent = curved[corners]
+    chords = bent & np.roll(bent, -1)
+    in_chord = chords[np.cumsum(corner) - 1]
+    touching = ~in_chord & (curved | np.roll(curved, -1))
+    plain, whole = np.flatnonzero(~in_chord & ~touching), np.flatnonzero(touching)
+    first, last = corners[chords], np.append(corners, len(loop))[1:][chords]
+    nodes = [loop[plain][:, [0, 2]], loop[plain][:, [2, 1]], loop[whole][:, :2]]
+    nodes.append(np.column_stack([loop[first, 0], loop[last - 1, 1]]))
+    start = np.concatenate([plain, plain, whole, first])
+    stop = np.concatenate([plain + 1, plain + 1, whole + 1, last])
+    return np.vstack(nodes), np.column_stack([start, stop])
+
+
+def _along(solved: Torsion, nodes: np.ndarray) -> np.ndarray:
+    """Mean stress along pieces from the warping function: (ω(q) − ω(p) + p × q) / |q − p|, (p,), mm."""
+    (p, q), omega = solved.mesh.points[nodes.T], solved.warping[nodes.T]
+    return (omega[1] - omega[0] + p[:, 0] * q[:, 1] - p[:, 1] * q[:, 0]) / np.hypot(*(q - p).T)
+
+
+def _across(solved: Torsion, loop: np.ndarray, sides: np.ndarray) -> np.ndarray:
+    """Mean of the same stress from Prandtl's function, −∂φ/∂n, over whole sides, (p,), mm."""
+    mesh = solved.mesh
+    owner = np.empty(len(mesh.points), dtype=np.int64)
+    owner[mesh.triangles[:, 3:]] = np.arange(3 * len(mesh.triangles)).reshape(-1, 3)
+    slope = gradient_at(mesh, solved.slopes, solved.prandtl, _MID_SIDES).reshape(-1, 2)[owner[loop[:, 2]]]
+    side = mesh.points[loop[:, 1]] - mesh.points[loop[:, 0]]
+    flow = np.append(0.0, np.cumsum(slope[:, 1] * side[:, 0] - slope[:, 0] * side[:, 1]))
+    length = np.append(0.0, np.cumsum(np.hypot(*side.T)))
+    return (flow[sides[:, 1]] - flow[sides[:, 0]]) / (length[sides[:, 1]] - length[sides[:, 0]])
+
+
+@carries("timoshenko-goodier-1970", "young-budynas-2002")
+def peak_stress(solved: Torsion) -> tuple[float, tuple[float, float], float]:
+    """Greatest torsional shear stress per unit torque; it lies on the boundary.
+
+    For outlines with no sharp re-entrant corner only (:func:`has_sharp_corner`): elsewhere it has no limit.
+
+    Returns
+    -------
+    stress : float, 1/mm3
+        From the warping function.
+    place : (x, y), mm
+        The middle of the piece of boundary where it acts.
+    doubt : float
+        How far the value from Prandtl's function, on the same mesh, differs there, relative.
+    """
+    best = (0.0, (0.0, 0.0), np.inf)
+    for loop in solved.mesh.loops:
+        turn = inward_turns(solved.mesh.points[loop[:, 0]])
+        start = int(np.argmax(np.abs(turn) > _FLAT_DEG))
+        loop, turn = np.roll(loop, -start, axis=0), np.roll(turn, -start)
+        nodes, sides = _pieces(loop, turn)
+        stress = np.abs(_along(solved, nodes))
+        at = int(stress.argmax())
+        if stress[at] > best[0]:
+            other = abs(float(_across(solved, loop, sides[at : at + 1])[0]))
+            place = solved.mesh.points[nodes[at]].mean(axis=0)
+            best = (float(stress[at]), (float(place[0]), float(place[1])), abs(other / stress[at] - 1.0))
+    return best[0] / solved.J, best[1], best[2]

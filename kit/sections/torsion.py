@@ -1,0 +1,295 @@
+"""Uniform torsion by quadratic triangles: warping function, Prandtl's function, and the bounds they prove on J.
+
+Both are solutions of Poisson's equation on the section. For unit twist and unit shear modulus
+
+* the warping function ω: ∇²ω = 0 inside, ∂ω/∂n = y nx − x ny on the boundary, stress τ = (ω,x − y, ω,y + x);
+* Prandtl's function φ: ∇²φ = −2 inside, 0 on the outer boundary, an unknown constant cᵢ on hole i, over which
+  ∮∂φ/∂n ds = 2Aᵢ (n out of the hole), stress τ = (φ,y, −φ,x).
+
+Any ω gives a compatible strain, so J ≤ ∫|τ|² dA = Ip − ∫(y ω,x − x ω,y) dA; any φ gives a stress in equilibrium, so
+J ≥ 2∫φ dA + 2Σ cᵢAᵢ. The two stresses differ by exactly the gap: ∫|τω − τφ|² dA = J_high − J_low, so the triangles
+where they differ most are the ones to refine.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from scipy.sparse import coo_matrix, csc_matrix
+from scipy.sparse.linalg import SuperLU, splu
+
+from kit.errors import Unusable
+from kit.sections.mesh import Mesh
+from kit.sources import carries
+
+# Derivatives of the six shape functions λᵢ(2λᵢ − 1) and 4λᵢλⱼ by the barycentric coordinates, (point, node, i).
+
+
+def _derivatives(lam: np.ndarray) -> np.ndarray:
+    zero = np.zeros(len(lam))
+    l0, l1, l2 = lam.T
+    rows = [
+        [4 * l0 - 1, zero, zero], [zero, 4 * l1 - 1, zero], [zero, zero, 4 * l2 - 1],
+        [4 * l1, 4 * l0, zero], [zero, 4 * l2, 4 * l1], [4 * l2, zero, 4 * l0],
+    ]  # fmt: skip
+    return np.moveaxis(np.array(rows), 2, 0)
+
+
+def _shapes(lam: np.ndarray) -> np.ndarray:
+    l0, l1, l2 = lam.T
+    return np.column_stack(
+        [l0 * (2 * l0 - 1), l1 * (2 * l1 - 1), l2 * (2 * l2 - 1), 4 * l0 * l1, 4 * l1 * l2, 4 * l2 * l0]
+    )
+
+
+CORNERS = np.eye(3)
+# The three-point rule of degree 2 (exact for the products of two stresses, which are linear).
+RULE = np.full((3, 3), 1 / 6) + 0.5 * np.eye(3)
+_D3 = _derivatives(RULE)
+_STIFF = np.einsum("pai,pbj->ijab", _D3, _D3) / 3.0
+# ∫∇Na·∇Nb dA is a sum over the three angles: cot(θ)/2 times a fixed matrix of the opposite side.
+_COT = (
+    np.stack(
+        [_STIFF[i, i] + _STIFF[j, j] - _STIFF[i, j] - _STIFF[j, i] for i, j in ((1, 2), (2, 0), (0, 1))]
+    ).reshape(3, 36)
+    / 2.0
+)
+
+
+def _mass_matrix() -> np.ndarray:
+    """∫Na Nb dA over a triangle of unit area, from a rule of degree 4 (Gauss × Gauss, collapsed)."""
+    x, w = np.polynomial.legendre.leggauss(4)
+    x, w = (x + 1) / 2, w / 2
+    u, v = (g.ravel() for g in np.meshgrid(x, x, indexing="ij"))
+    weight = np.outer(w, w).ravel() * (1 - u) * 2.0
+    shapes = _shapes(np.column_stack([u, v * (1 - u), 1 - u - v * (1 - u)]))
+    return np.einsum("p,pa,pb->ab", weight, shapes, shapes)
+
+
+_MASS = _mass_matrix()
+_MEAN = np.array([0.0, 0.0, 0.0, 1.0, 1.0, 1.0]) / 3.0
+
+
+def scatter(mesh: Mesh, values: np.ndarray) -> np.ndarray:
+    """Sum of the triangles' contributions (m, 6) at each node, (n,)."""
+    return np.bincount(mesh.triangles.ravel(), values.ravel(), minlength=len(mesh.points))
+
+
+def gradients(mesh: Mesh) -> np.ndarray:
+    """Gradients of the barycentric coordinates, (m, 3, 2), 1/mm."""
+    corner = mesh.points[mesh.triangles[:, :3]]
+    side = corner[:, [2, 0, 1]] - corner[:, [1, 2, 0]]
+    return np.stack([-side[:, :, 1], side[:, :, 0]], axis=2) / (2.0 * mesh.areas)[:, None, None]
+
+
+def at_rule(mesh: Mesh, nodal: np.ndarray) -> np.ndarray:
+    """Values of a linear function, given at the nodes, at the three points of the rule, (m, 3)."""
+    return nodal[mesh.triangles[:, :3]] @ RULE
+
+
+def gradient_at(mesh: Mesh, slopes: np.ndarray, nodal: np.ndarray, lam: np.ndarray = RULE) -> np.ndarray:
+    """Gradient of a finite-element function at barycentric points ``lam`` of each triangle, (m, p, 2)."""
+    inner = np.tensordot(nodal[mesh.triangles], _derivatives(lam), axes=(1, 1))
+    return inner @ slopes
+
+
+def load_of(mesh: Mesh, slopes: np.ndarray, field: np.ndarray) -> np.ndarray:
+    """∫∇N·q dA for a field q, given at the points of the rule, (m, 3, 2)."""
+    along = field @ slopes.transpose(0, 2, 1)
+    each = along.reshape(-1, 9) @ _D3.transpose(0, 2, 1).reshape(9, 6)
+    return scatter(mesh, each * (mesh.areas / 3.0)[:, None])
+
+
+def mass_times(mesh: Mesh, nodal: np.ndarray) -> np.ndarray:
+    """∫N f dA of a function f given at the nodes, (n,)."""
+    return scatter(mesh, (nodal[mesh.triangles] @ _MASS) * mesh.areas[:, None])
+
+
+@dataclass(frozen=True)
+class Laplace:
+    """The Laplace operator on a mesh, factorised once for two kinds of boundary.
+
+    Unknowns: all nodes but the first, which is grounded (free boundary: warping and shear functions), then the nodes
+    inside and one for each hole (fixed boundary: Prandtl's function). The two blocks do not meet; one factorisation
+    of both costs less than two calls. (Eliminating the boundary nodes last would give both from one block, but the
+    boundary's dense remainder costs more than the smaller second block does.)
+    """
+
+    mesh: Mesh
+    factor: SuperLU
+    matrix: csc_matrix
+    free: np.ndarray  # unknown of each node with free boundary, −1 where grounded
+    fixed: np.ndarray  # unknown of each node with fixed boundary, −1 on the outer ring
+    holes: int
+
+    @classmethod
+    def of(cls, mesh: Mesh) -> Laplace:
+        """Assemble and factorise."""
+        n = len(mesh.points)
+        free = np.arange(-1, n - 1, dtype=np.int32)
+        fixed = _fixed_unknowns(mesh, n - 1)
+        size = int(fixed.max()) + 1
+        each = _stiffness(mesh).ravel()
+        rows, cols, values = [], [], []
+        for unknown in (free, fixed):
+            local = unknown[mesh.triangles]
+            row, col = np.repeat(local, 6, axis=1).ravel(), np.tile(local, 6).ravel()
+            kept = (row >= 0) & (col >= 0)
+            rows.append(row[kept]), cols.append(col[kept]), values.append(each[kept])
+        entries = np.concatenate(values), (np.concatenate(rows), np.concatenate(cols))
+        matrix = coo_matrix(entries, shape=(size, size)).tocsc()
+        factor = splu(
+            matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
+        )
+        return cls(mesh, factor, matrix, free, fixed, len(mesh.loops) - 1)
+
+    def solve(self, free: np.ndarray, fixed: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Solutions with free boundary for loads (k, n), and with fixed boundary for one load by unknown."""
+        offset = len(self.mesh.points) - 1
+        right = np.zeros((self.matrix.shape[0], len(free)))
+        right[:offset] = free[:, 1:].T
+        right[offset:, 0] = fixed
+        found = self.factor.solve(right)
+        residual = np.abs(self.matrix @ found - right).max(axis=0)
+        if not np.all(residual <= 1e-9 * np.abs(right).max(axis=0)):
+            raise Unusable(
+                "the equations of torsion could not be solved accurately; the outline may have a needle"
+            )
+        loose = np.zeros((len(free), offset + 1))
+        loose[:, 1:] = found[:offset].T
+        held = np.append(found[:, 0], 0.0)[self.fixed]  # −1, the outer ring, takes the last: 0
+        return loose, held
+
+
+def _fixed_unknowns(mesh: Mesh, first: int) -> np.ndarray:
+    """Number of each node's unknown in Prandtl's problem: −1 on the outer ring, one number for each hole."""
+    fixed = np.zeros(len(mesh.points), dtype=np.int32)
+    for number, loop in enumerate(mesh.loops):
+        fixed[loop[:, [0, 2]]] = -1 - number
+    inside = fixed == 0
+    count = int(inside.sum())
+    fixed[fixed < 0] = np.where(fixed[fixed < 0] == -1, -1, first + count - 2 - fixed[fixed < 0])
+    fixed[inside] = first + np.arange(count)
+    return fixed
+
+
+def _stiffness(mesh: Mesh) -> np.ndarray:
+    """∫∇Na·∇Nb dA of each triangle, (m, 36), from the cotangents of its angles."""
+    corner = mesh.points[mesh.triangles[:, :3]]
+    side = corner[:, [2, 0, 1]] - corner[:, [1, 2, 0]]
+    dot = -np.einsum("mij,mij->mi", side[:, [1, 2, 0]], side[:, [2, 0, 1]])
+    return (dot / (2.0 * mesh.areas)[:, None]) @ _COT
+
+
+@dataclass(frozen=True)
+class Torsion:
+    """Torsion and shear functions on a mesh whose origin is the centroid.
+
+    Attributes
+    ----------
+    warping : (n,) float array, mm2
+        ω for twist about the centroid; its level is arbitrary.
+    prandtl : (n,) float array, mm2
+        φ.
+    shear : (2, n) float array, mm3
+        ψx, ψy with ∇²ψ = −x, −y and free boundaries: shear stress without Poisson's ratio.
+    shear_energy : (2, 2) float array, mm6
+        ∫∇ψi·∇ψj dA.
+    J_low, J_high : float, mm4
+        Proven bounds, rounding apart.
+    """
+
+    laplace: Laplace
+    slopes: np.ndarray
+    warping: np.ndarray
+    prandtl: np.ndarray
+    shear: np.ndarray
+    shear_energy: np.ndarray
+    J_low: float
+    J_high: float
+
+    @property
+    def mesh(self) -> Mesh:
+        return self.laplace.mesh
+
+    @property
+    def J(self) -> float:
+        """The middle of the bounds, mm4."""
+        return 0.5 * (self.J_low + self.J_high)
+
+    @property
+    def gap(self) -> float:
+        """Distance between the bounds relative to their middle."""
+        return (self.J_high - self.J_low) / self.J
+
+    @cached_property
+    def warping_stress(self) -> np.ndarray:
+        """(ω,x − y, ω,y + x) at the points of the rule, (m, 3, 2), mm."""
+        x, y = (at_rule(self.mesh, self.mesh.points[:, i]) for i in (0, 1))
+        return gradient_at(self.mesh, self.slopes, self.warping) + np.stack([-y, x], axis=2)
+
+    @cached_property
+    def prandtl_stress(self) -> np.ndarray:
+        """(φ,y, −φ,x) at the points of the rule, (m, 3, 2), mm."""
+        slope = gradient_at(self.mesh, self.slopes, self.prandtl)
+        return np.stack([slope[:, :, 1], -slope[:, :, 0]], axis=2)
+
+    @property
+    def gap_of_triangles(self) -> np.ndarray:
+        """∫|τω − τφ|² dA over each triangle, (m,), mm4; their sum is J_high − J_low."""
+        return ((self.warping_stress - self.prandtl_stress) ** 2).sum(axis=(1, 2)) * self.mesh.areas / 3.0
+
+
+def _prandtl_load(laplace: Laplace, hole_areas: tuple[float, ...]) -> np.ndarray:
+    """2∫N dA by unknown, and 2Aᵢ more for the constant on hole i, (unknowns,), mm2."""
+    mesh, first = laplace.mesh, len(laplace.mesh.points) - 1
+    nodal = scatter(mesh, 2.0 * mesh.areas[:, None] * _MEAN)
+    known = laplace.fixed >= 0
+    load = np.bincount(laplace.fixed[known] - first, nodal[known])
+    if laplace.holes:
+        load[-laplace.holes :] += 2.0 * np.asarray(hole_areas)
+    return load
+
+
+def _by_unknown(laplace: Laplace, prandtl: np.ndarray) -> np.ndarray:
+    """φ by unknown from φ by node."""
+    first = len(laplace.mesh.points) - 1
+    value = np.zeros(laplace.matrix.shape[0] - first)
+    known = laplace.fixed >= 0
+    value[laplace.fixed[known] - first] = prandtl[known]
+    return value
+
+
+@carries("timoshenko-goodier-1970", "diaz-weinstein-1948")
+def torsion(mesh: Mesh, hole_areas: tuple[float, ...] = ()) -> Torsion:
+    """Solve uniform torsion and transverse shear on a mesh.
+
+    Parameters
+    ----------
+    mesh : Mesh
+        With the centroid at the origin, mm.
+    hole_areas : tuple of float, mm2
+        Area of each hole, in the order of the rings.
+
+    Raises
+    ------
+    Unusable
+        If the solution's residual is too large, or the bounds cross.
+    """
+    laplace = Laplace.of(mesh)
+    slopes = gradients(mesh)
+    x, y = mesh.points.T
+    twist = load_of(mesh, slopes, np.stack([at_rule(mesh, y), -at_rule(mesh, x)], axis=2))
+    mass_x, mass_y = mass_times(mesh, x), mass_times(mesh, y)
+    lift = _prandtl_load(laplace, hole_areas)
+    (omega, *psi), phi = laplace.solve(np.stack([twist, mass_x, mass_y]), lift)
+    polar = x @ mass_x + y @ mass_y
+    low = float(lift @ _by_unknown(laplace, phi))
+    high = float(polar - twist @ omega)
+    psi = np.array(psi)
+    energy = psi @ np.stack([mass_x, mass_y], axis=1)
+    if not 0.0 < low <= high * (1.0 + 1e-9):
+        raise Unusable(f"the bounds on J crossed ({low:.6g} and {high:.6g} mm4)")
+    return Torsion(laplace, slopes, omega, phi, psi, 0.5 * (energy + energy.T), low, max(high, low))
