@@ -30,6 +30,13 @@ class Unit:
     dimension: str
 
 
+@dataclass(frozen=True)
+class Words:
+    """Marks a field as one of a few words; the reference table lists them."""
+
+    accepted: tuple[str, ...]
+
+
 def refuse(found: str, accepted: str) -> PydanticCustomError:
     """An error of one value: what was found, what would be accepted."""
     return PydanticCustomError("kit", "{found}", {"found": found, "accepted": accepted})
@@ -134,7 +141,8 @@ def choice(*accepted: str) -> Any:
             raise refuse(f"{text!r} is not known here{suggestion(text, accepted)}", listed)
         return text
 
-    return Annotated[str, BeforeValidator(read), WithJsonSchema({"type": "string", "enum": list(accepted)})]
+    schema = WithJsonSchema({"type": "string", "enum": list(accepted)})
+    return Annotated[str, BeforeValidator(read), schema, Words(accepted)]
 
 
 def suggestion(found: str, known) -> str:

@@ -128,6 +128,7 @@ class Bending(Keys):
     )
     load_line: quantity("length") | None = Field(None, description="x of the load from the centroid")
     supports: choice(*cases.SUPPORTS) = Field("resting", description="resting can overturn; forked cannot")
+    bow: quantity("ratio", least=0, most=0.1) = Field(0.002, description="Initial sideways bow ÷ span")
 
     @model_validator(mode="after")
     def _loads_on_the_span(self):

@@ -33,6 +33,7 @@ class Choose(Keys):
 
 
 class _Files(Keys):
+    from_: str = Field(alias="from", description="Where the outlines come from")
     files: one_or_many(FileName) = Field(
         min_length=1,
         description="Files, folders or globs (`**` too), absolute or relative to this file; "

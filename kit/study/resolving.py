@@ -1,19 +1,18 @@
 """From a parameter file to the objects a study works with."""
 
-import csv
 import difflib
-import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from pathlib import Path
 
 from kit import quantities
 from kit.errors import InputError
 from kit.members import cases as members
-from kit.members.materials import Material, Service, Spread, library
+from kit.members.materials import Material, Service
 from kit.outlines import specs
 from kit.outlines.making import Making
 from kit.study import keys_members, keys_outlines
+from kit.study.own_materials import material_of, without_unit
 from kit.study.parameters import StudyFile, checked
 from kit.study.variants import Choice, choices
 from kit.study.yaml_reader import Document, read_yaml
@@ -165,35 +164,12 @@ def making_of(model: StudyFile, material: Material) -> Making:
 
 
 def case_of(name: str, keys) -> members.LoadCase:
-    """One entry under ``load_cases`` as the members stage takes it."""
-    if isinstance(keys, keys_members.Bending):
-        return members.BendingCase(
-            name,
-            keys.span,
-            keys.loading,
-            keys.load_spacing,
-            keys.restraint,
-            keys.load_height,
-            keys.bearing_length,
-            keys.deflection_limit,
-            keys.load_line,
-            keys.supports,
-        )
-    if isinstance(keys, keys_members.Compression):
-        eccentricity = keys.eccentricity_x, keys.eccentricity_y
-        return members.CompressionCase(
-            name, keys.length, keys.ends, keys.column_curve, keys.bow, *eccentricity, keys.ends_y
-        )
-    if isinstance(keys, keys_members.Tension):
-        return members.TensionCase(name, keys.length, keys.holes_area)
-    return members.TorsionCase(name, keys.length, keys.ends, keys.twist_limit)
-
-
-def material_of(model: StudyFile, base: Path) -> Material:
-    """The material of the study: one of its own, or of the library."""
-    key = model.material
-    own = model.materials.get(key)
-    return _own_material(key, own, base) if own else library()[key]
+    """One entry under ``load_cases`` as the members stage takes it: ``span`` is its ``span_mm``."""
+    case = members.KINDS[keys.kind]
+    given = {field.name: without_unit(field.name) for field in fields(case) if field.name != "name"}
+    return case(
+        name=name, **{name_: getattr(keys, key) for name_, key in given.items() if hasattr(keys, key)}
+    )
 
 
 def service_of(keys: keys_members.Service) -> Service:
@@ -254,73 +230,6 @@ def check_reference(study: Study, outlines: Iterable) -> None:
         study.document.place(("reference", "outline")),
         f"the name of an outline, such as {', '.join(map(repr, shown))}{more}; `look` lists them all",
     )
-
-
-def _spread(keys: keys_members.StressSpread | None) -> Spread | None:
-    return None if keys is None else Spread(keys.mean, keys.cov)
-
-
-def _own_material(key: str, own: keys_members.Material, base: Path) -> Material:
-    return Material(
-        key=key,
-        name=own.name or key,
-        family=own.family,
-        density_kg_m3=own.density,
-        youngs_modulus_MPa=_spread(own.youngs_modulus),
-        poissons_ratio=own.poissons_ratio,
-        yield_tension_MPa=_spread(own.yield_tension),
-        yield_compression_MPa=_spread(own.yield_compression),
-        ultimate_tension_MPa=_spread(own.ultimate_tension),
-        ductile=own.ductile,
-        stress_strain=own.stress_strain and stress_strain(base / own.stress_strain, key),
-        conditions=own.conditions,
-        source=own.source,
-        shear_modulus_MPa=own.shear_modulus,
-        shear_strength_MPa=_spread(own.shear_strength),
-        bearing_strength_MPa=own.bearing_strength,
-        bending_strength_MPa=_spread(own.bending_strength),
-        modulus_by_duration=_by(own.modulus_by_duration, "duration", 1 / 3600),
-        strength_by_duration=_by(own.strength_by_duration, "duration", 1 / 3600),
-        modulus_by_temperature=_by(own.modulus_by_temperature, "temperature"),
-        strength_by_temperature=_by(own.strength_by_temperature, "temperature"),
-    )
-
-
-def _by(table: dict[str, float], dimension: str, factor: float = 1.0) -> tuple[tuple[float, float], ...]:
-    pairs = ((quantities.parse(key, dimension) * factor, share) for key, share in table.items())
-    return tuple(sorted(pairs))
-
-
-def stress_strain(file: Path, key: str) -> tuple[tuple[float, float], ...]:
-    """Read a measured curve: strain and stress (MPa) in the first two columns, a header line allowed.
-
-    Raises
-    ------
-    InputError
-        The file is missing, or a row does not hold two finite numbers.
-    """
-    where, todo = f"materials.{key}.stress_strain", "CSV with the columns strain, stress in MPa"
-    try:
-        rows = list(csv.reader(file.read_text(encoding="utf-8-sig").splitlines()))
-    except (OSError, UnicodeDecodeError, csv.Error) as error:
-        reason = error.strerror if isinstance(error, OSError) else "it is not UTF-8 text"
-        raise InputError(f"{file} cannot be read: {reason}", where, todo) from None
-    pairs = []
-    for i, row in enumerate(rows):
-        pair = _two_numbers(row)
-        if pair:
-            pairs.append(pair)
-        elif i > 0 and any(cell.strip() for cell in row):
-            raise InputError(f"{row[:2]} in row {i + 1} are not two numbers", f"{where}, {file}", todo)
-    return tuple(pairs)
-
-
-def _two_numbers(row: list[str]) -> tuple[float, float] | None:
-    try:
-        strain, stress = float(row[0]), float(row[1])
-    except (ValueError, IndexError):
-        return None
-    return (strain, stress) if math.isfinite(strain) and math.isfinite(stress) else None
 
 
 def _plain(value) -> str:

@@ -1,7 +1,6 @@
 """Which variants a study has: every combination of the varied values, and the named ones."""
 
 import itertools
-import math
 import re
 import unicodedata
 from copy import deepcopy
@@ -49,23 +48,31 @@ def choices(document: Document, model: StudyFile) -> tuple[Choice, ...]:
     """
     problems = _vary_problems(document, model)
     raise_all(problems, document)
-    wanted = [
-        *_combinations(model),
-        *((named.name, tuple(named.set.items())) for named in model.variants.named),
-    ]
-    if not model.variants.vary:
-        wanted.insert(0, ("as given", ()))
+    named = [(named.name, tuple(named.set.items())) for named in model.variants.named]
+    wanted = [*_combinations(model), *named] or [("as given", ())]
     names = [name for name, _ in wanted]
     twice = next((name for name in names if names.count(name) > 1), None)
     if twice:
         raise_all(
             [Problem(("variants", "named"), f"two variants are called {twice!r}", "other names")], document
         )
-    slugs = _slugs(names)
-    return tuple(
+    found = tuple(
         Choice(name, slug, values, _set(document, name, values))
-        for (name, values), slug in zip(wanted, slugs, strict=True)
+        for (name, values), slug in zip(wanted, _slugs(names), strict=True)
     )
+    _refuse_equal(found, document)
+    return found
+
+
+def _refuse_equal(found: tuple[Choice, ...], document: Document) -> None:
+    """The same inputs under two names would count twice in every ranking."""
+    seen: dict[str, str] = {}
+    for choice in found:
+        inputs = choice.model.model_dump_json(exclude={"variants"})
+        if inputs in seen:
+            what = f"{choice.name!r} sets the same values as {seen[inputs]!r}"
+            raise_all([Problem(("variants",), what, "each combination of values once")], document)
+        seen[inputs] = choice.name
 
 
 def _vary_problems(document: Document, model: StudyFile) -> list[Problem]:
@@ -77,7 +84,6 @@ def _vary_problems(document: Document, model: StudyFile) -> list[Problem]:
             problems.append(Problem(path, "the list is empty", "the values to try"))
         for i, value in enumerate(values):
             problems += _value_problems((*path, i), key, value, document)
-        problems += _repeated(path, key, values, document) if not problems else []
     for i, named in enumerate(model.variants.named):
         for key, value in named.set.items():
             problems += _value_problems(("variants", "named", i, "set", key), key, value, document)
@@ -106,21 +112,6 @@ def _value_problems(where: tuple, key: str, value: Any, document: Document) -> l
         # Problems at other keys may vanish beside another varied value; the combinations are checked later.
         found = [p for p in problems_of(error, changed, StudyFile) if p.path[: len(path)] == path]
         return [Problem((*where, *p.path[len(path) :]), p.what, p.todo) for p in found]
-    return []
-
-
-def _repeated(path: tuple, key: str, values: list, document: Document) -> list[Problem]:
-    seen: dict[str, int] = {}
-    for i, value in enumerate(values):
-        try:
-            model = validate(_with(document.values, ((key, value),)))
-        except ValidationError:
-            continue
-        shown = model.model_dump_json(exclude={"variants"})
-        if shown in seen:
-            what = f"the same value as [{seen[shown]}]"
-            return [Problem((*path, i), what, "each value once")]
-        seen[shown] = i
     return []
 
 
@@ -193,9 +184,3 @@ def _slugs(names: list[str]) -> list[str]:
         slug = re.sub(r"[^a-z0-9]+", "-", plain.casefold()).strip("-")[:60].strip("-")
         slugs.append(slug if slug and slug not in slugs else f"{slug or 'variant'}-{i + 1:0{width}d}")
     return slugs
-
-
-def count(model: StudyFile) -> int:
-    """How many variants there are, without making them."""
-    varied = math.prod(len(values) for values in model.variants.vary.values())
-    return varied + len(model.variants.named)

@@ -1,0 +1,165 @@
+"""Look at a study before it runs: outlines, what is left out, variants, how long it will take."""
+
+import math
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from kit.errors import InputError, Unusable
+from kit.outlines.outline import LeftOut, Outline
+from kit.outlines.preparing import Prepared, prepare
+from kit.outlines.reading import read
+from kit.outlines.sheet import sheet_svg
+from kit.study.fanout import usable_processors
+from kit.study.progress import Progress, duration
+from kit.study.resolving import Study, check_reference
+
+MOST_ON_SHEET = 600
+MOST_LISTED = 12
+
+# Measured on one core of a two-core machine; only for the estimate that is shown.
+SECONDS_A_SECTION = 0.06
+SECONDS_A_VARIANT = 4.0
+SECONDS_A_REPORT = 10.0
+
+
+@dataclass(frozen=True)
+class Look:
+    """What a study holds.
+
+    Attributes
+    ----------
+    study : Study
+    outlines : tuple of Outline
+        All that could be read.
+    prepared : tuple of Prepared
+        Made ready as the first variant asks; at most `MOST_ON_SHEET`.
+    left_out : tuple of LeftOut
+    sections : int
+        Distinct outline × preparation.
+    seconds : float
+        Estimate for a first run on this machine's workers.
+    sheet : Path
+        The outline sheet.
+    """
+
+    study: Study
+    outlines: tuple[Outline, ...]
+    prepared: tuple[Prepared, ...]
+    left_out: tuple[LeftOut, ...]
+    sections: int
+    seconds: float
+    sheet: Path
+
+
+def look(study: Study, results: Path) -> Look:
+    """Read the outlines of a study, make them ready and draw the outline sheet.
+
+    Raises
+    ------
+    InputError
+        No usable outline, or a reference that is not among them.
+    """
+    limit = study.model.limits.time_per_outline
+    outlines, unread = read(study.specs, study.base, seconds=limit)
+    if outlines or not unread:
+        check_reference(study, outlines)
+    prepared, unusable = _prepared(study, outlines[:MOST_ON_SHEET])
+    left_out = (*unread, *unusable)
+    _refuse_empty(study, prepared, left_out)
+    usable = len(outlines) - len(unusable)
+    sections = usable * len({variant.making for variant in study.variants})
+    sheet = study.results_folder(results) / "outlines.svg"
+    _write(sheet, sheet_svg(prepared, left_out))
+    seconds = estimate(sections, len(study.variants), usable_processors())
+    return Look(study, tuple(outlines), tuple(prepared), left_out, sections, seconds, sheet)
+
+
+def estimate(sections: int, variants: int, workers: int) -> float:
+    """Seconds a first run is likely to take; sections and variants are shared by the workers."""
+    shared = sections * SECONDS_A_SECTION / workers + math.ceil(variants / workers) * SECONDS_A_VARIANT
+    return SECONDS_A_REPORT + shared
+
+
+def summary(found: Look) -> str:
+    """What `look` prints: one screen."""
+    study = found.study
+    rows = [f"{study.name}: {study.title}", *_outline_rows(found), *_variant_rows(study)]
+    about = duration(found.seconds)
+    rows.append(
+        f"estimate: {found.sections} sections, about {about} on {usable_processors()} workers, first time"
+    )
+    rows.append(f"outline sheet: {found.sheet}")
+    return "\n".join(rows)
+
+
+def _prepared(study: Study, outlines: Sequence[Outline]) -> tuple[list[Prepared], list[LeftOut]]:
+    prepared, left_out = [], []
+    making = study.variants[0].making
+    with Progress("outlines", total=len(outlines)) as progress:
+        for outline in outlines:
+            try:
+                prepared.append(prepare(outline, making))
+                progress.advance()
+            except Unusable as reason:
+                left_out.append(LeftOut(outline.source, outline.name, str(reason)))
+                progress.advance(failed=1)
+    return prepared, left_out
+
+
+def _refuse_empty(study: Study, prepared: Sequence[Prepared], left_out: Sequence[LeftOut]) -> None:
+    if prepared:
+        reference = study.model.reference.outline
+        reason = next((out.reason for out in left_out if out.outline == reference), None)
+        if reason and reference not in {ready.outline.name for ready in prepared}:
+            where = study.document.place(("reference", "outline"))
+            raise InputError(f"the reference {reference!r} is left out: {reason}", where, "another reference")
+        return
+    reasons = [f"{out.outline or out.source}: {out.reason}" for out in left_out[:5]]
+    raise InputError(
+        "\n".join(["no outline can be used", *reasons]),
+        study.document.place(("outlines",)),
+        "at least one usable outline",
+    )
+
+
+def _write(file: Path, text: str) -> None:
+    file.parent.mkdir(parents=True, exist_ok=True)
+    part = file.with_name(f".{file.name}.part")
+    part.write_text(text, encoding="utf-8", newline="\n")
+    part.replace(file)
+
+
+def _outline_rows(found: Look) -> list[str]:
+    left = {(out.source, out.outline) for out in found.left_out}
+    used = [o for o in found.outlines if (o.source, o.name) not in left]
+    sources = Counter(outline.source for outline in used)
+    rows = [f"outlines: {len(used)} used, {len(found.left_out)} left out"]
+    rows += _some([f"  {source}: {count}" for source, count in sources.items()], "sources")
+    if len(found.outlines) > MOST_ON_SHEET:
+        rows.append(f"  the first {MOST_ON_SHEET} were made ready and drawn; the others are judged by `run`")
+    rows += _some(
+        [f"  left out: {out.outline or out.source}: {out.reason}" for out in found.left_out], "left out"
+    )
+    making = found.study.variants[0].making
+    fit = f"{making.fit[0].replace('_', ' ')} {' × '.join(f'{n:g}' for n in making.fit[1])}"
+    turned = ", ".join(f"{angle:g}" for angle in found.study.variants[0].orientations)
+    rows.append(
+        f"made: {making.process}, fit {fit}, cutter {making.cutter_radius_mm:g} mm, turned {turned} deg"
+    )
+    return rows
+
+
+def _variant_rows(study: Study) -> list[str]:
+    cases = [f"{case.name} ({case.kind}, {case.length_mm:g} mm)" for case in study.variants[0].cases]
+    rows = [f"reference: {study.reference[0]} at {study.reference[1]:g} deg"]
+    rows.append(f"load cases: {', '.join(cases) or 'none; sections only'}")
+    rows.append(f"variants: {len(study.variants)}")
+    return rows + _some([f"  {v.name}: {v.material.name}" for v in study.variants], "variants")
+
+
+def _some(rows: list[str], what: str) -> list[str]:
+    """The first rows, and how many more there are, so that all fits on a screen."""
+    more = len(rows) - MOST_LISTED
+    return rows[:MOST_LISTED] + ([f"  … and {more} more {what}"] if more > 0 else [])
