@@ -9,7 +9,7 @@ from pathlib import Path
 from kit import __version__
 from kit.errors import InputError
 
-DONE, MEND, PROVISIONAL, STOPPED = 0, 2, 3, 130
+DONE, FAILED, MEND, STOPPED = 0, 1, 2, 130
 
 
 @dataclass(frozen=True)
@@ -49,7 +49,7 @@ def _run_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--force", action="store_true", help="compute again what is kept from earlier runs")
     parser.add_argument("--cluster", metavar="ADDRESS", help="a running scheduler (not available yet)")
-    parser.add_argument("--pdf", action="store_true", help="print the write-up too (not available yet)")
+    parser.add_argument("--pdf", action="store_true", help="print the write-up to report.pdf too")
 
 
 def _workers(text: str) -> int:
@@ -75,15 +75,20 @@ def _look(options: argparse.Namespace) -> int:
 
 
 def _run(options: argparse.Namespace) -> int:
-    for option in ("cluster", "pdf"):
-        if getattr(options, option):
-            raise InputError(f"--{option} is not available yet", "section-study run", f"leave --{option} out")
+    if options.cluster:
+        raise InputError("--cluster is not available yet", "section-study run", "leave --cluster out")
     from kit.study.resolving import load_study
 
     study = load_study(options.file)
-    from kit.study.run import run_study
+    from kit.study.run import NotebookFailed, run_study
 
-    outcome = run_study(study, results=options.results, workers=options.workers, force=options.force)
+    try:
+        outcome = run_study(
+            study, results=options.results, workers=options.workers, force=options.force, pdf=options.pdf
+        )
+    except NotebookFailed as error:
+        print(f"section-study: {printable(str(error))}", file=sys.stderr)
+        return FAILED
     print(printable(outcome.message))
     return outcome.status
 

@@ -15,7 +15,10 @@ from kit.study import keys_members, keys_outlines
 from kit.study.own_materials import material_of, without_unit
 from kit.study.parameters import StudyFile, checked
 from kit.study.variants import Choice, choices
+from kit.study.writing import resolved_yaml
 from kit.study.yaml_reader import Document, read_yaml
+
+__all__ = ["Study", "Variant", "check_reference", "load_study", "resolved_yaml"]
 
 HOURS = {"years": 8766.0, "months": 730.5, "days": 24.0, "hours": 1.0, "minutes": 1 / 60}
 MM_PER_UNIT = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "pt": 25.4 / 72, "px": 25.4 / 96}
@@ -116,7 +119,10 @@ def load_study(path: Path | str) -> Study:
     document = read_yaml(file)
     model = checked(document)
     found = choices(document, model)
-    variants = tuple(variant_of(choice, file.resolve().parent) for choice in found)
+    try:
+        variants = tuple(variant_of(choice, file.resolve().parent) for choice in found)
+    except InputError as error:
+        raise InputError(error.what, f"{file}, {error.where}", error.todo) from None
     entries = tuple(spec_of(entry) for entry in model.outlines)
     return Study(file.resolve(), model.study, model.title, model, entries, variants, document)
 

@@ -4,12 +4,13 @@ import io
 import os
 import re
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from ruamel.yaml import YAML
 from ruamel.yaml.scalarstring import DoubleQuotedScalarString
 
-from kit.study.resolving import Study
+if TYPE_CHECKING:
+    from kit.study.resolving import Study
 
 HEAD = """\
 # The parameters of this study as they were resolved: every default is written out, quantities are in the
@@ -18,7 +19,7 @@ HEAD = """\
 _GUESSED = re.compile(r"|y|n|yes|no|on|off|true|false|null|~|[-+.,:_eExXoO0-9]+", re.IGNORECASE)
 
 
-def resolved_yaml(study: Study, folder: Path | None = None) -> str:
+def resolved_yaml(study: "Study", folder: Path | None = None) -> str:
     """The parameter file with every default written out.
 
     Parameters
