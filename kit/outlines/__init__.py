@@ -4,6 +4,7 @@ from kit.outlines.making import Making
 from kit.outlines.outline import LeftOut, Outline
 from kit.outlines.preparing import Prepared, prepare, turn
 from kit.outlines.reading import excluded, read
+from kit.outlines.sheet import sheet_html, sheet_svg
 from kit.outlines.specs import Choose, DxfFiles, FontFiles, PointFiles, Shape, SvgFiles
 
 __all__ = [
@@ -20,5 +21,7 @@ __all__ = [
     "excluded",
     "prepare",
     "read",
+    "sheet_html",
+    "sheet_svg",
     "turn",
 ]

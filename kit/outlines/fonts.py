@@ -128,7 +128,7 @@ def label(character: str) -> str:
 
 def face_of(font: TTFont, path: Path, glyphs) -> Face:
     """Names, cap height, licence and embedding permission of a face."""
-    names = font["name"] if "name" in font else None
+    names = font.get("name", None)
 
     def named(*numbers: int) -> str:
         texts = (names.getDebugName(n) for n in numbers) if names else ()
@@ -147,7 +147,7 @@ def face_of(font: TTFont, path: Path, glyphs) -> Face:
 
 
 def _cap_height(font: TTFont, glyphs) -> float | None:
-    os2 = font["OS/2"] if "OS/2" in font else None
+    os2 = font.get("OS/2", None)
     stated = getattr(os2, "sCapHeight", 0) if os2 else 0
     if stated and stated > 0:
         return float(stated)

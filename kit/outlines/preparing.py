@@ -161,8 +161,8 @@ def _size(parts: tuple[Polygon, ...], outline: Outline, making: Making) -> tuple
     envelope = scale * max(size)
     if not SMALLEST_SIZE <= envelope <= LARGEST_SIZE:
         raise Unusable(
-            f"it would be {envelope:.3g} mm large; sizes from {SMALLEST_SIZE:g} to {LARGEST_SIZE:g} mm can be "
-            "worked with: check its unit and the fit"
+            f"it would be {envelope:.3g} mm large; sizes from {SMALLEST_SIZE:g} to {LARGEST_SIZE:g} mm "
+            "can be worked with: check its unit and the fit"
         )
     return scale, making.flatten_mm or DEFAULT_SHARE * envelope
 
@@ -176,7 +176,8 @@ def _one(drawn: Sound, making: Making) -> tuple[tuple[Polygon, ...], tuple[str, 
         return parts[:1], ("largest-part-kept",)
     how = ", some meeting in a point only" if "contacts-opened" in drawn.repairs else ""
     raise Unusable(
-        f"it is in {len(parts)} separate parts{how}; choose separate_parts: keep-largest or join, or join them"
+        f"it is in {len(parts)} separate parts{how}; choose separate_parts: keep-largest or join, "
+        "or join them in the drawing"
     )
 
 
@@ -279,8 +280,8 @@ def _wall(cut: Polygon, making: Making) -> float | None:
     found = least_wall(cut)
     if is_thin(cut, making.least_wall_mm):
         raise Unusable(
-            f"a wall of about {found:.2g} mm is thinner than the least wall of {making.least_wall_mm:g} mm; make "
-            "the member larger, or choose a stouter outline"
+            f"a wall of about {found:.2g} mm is thinner than the least wall of {making.least_wall_mm:g} mm; "
+            "make the member larger, or choose a stouter outline"
         )
     return max(found, making.least_wall_mm)
 

@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping
 import numpy as np
 
 from kit.errors import InputError
-from kit.outlines.arcs import arc, closed, ellipse_arc, rounded
+from kit.outlines.arcs import closed, ellipse_arc, rounded
 from kit.outlines.outline import Contour, Outline, clean
 from kit.outlines.rolled import rolled
 from kit.outlines.specs import Shape

@@ -1,0 +1,75 @@
+"""Outlines from CSV files of rings: columns ``ring, x, y``."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+
+from kit.errors import Unusable
+from kit.outlines.arcs import closed
+from kit.outlines.outline import Contour, Outline, clean
+from kit.outlines.specs import PointFiles
+from kit.outlines.worker import Progress
+
+COLUMNS = ("ring", "x", "y")
+MOST_POINTS = 200_000
+
+
+def outlines_of(path: Path, spec: PointFiles, progress: Progress) -> Iterator[Outline]:
+    """The outline of one CSV file."""
+    if progress.started(clean(path.stem)):
+        yield Outline(
+            name=clean(path.stem),
+            source=clean(path.name),
+            contours=rings(path),
+            fill_rule="evenodd",
+            unit_mm=spec.unit_mm,
+        )
+
+
+def rings(path: Path) -> tuple[Contour, ...]:
+    """Closed rings of straight pieces, in the order they first appear.
+
+    Raises
+    ------
+    Unusable
+        If a column is missing, a number cannot be read, or a ring has fewer than three points.
+    """
+    found: dict[str, list[tuple[float, float]]] = {}
+    with path.open(encoding="utf-8-sig", newline="") as lines:
+        reader = csv.DictReader(lines, skipinitialspace=True)
+        header = [name.strip().lower() for name in reader.fieldnames or ()]
+        missing = [name for name in COLUMNS if name not in header]
+        if missing:
+            raise Unusable(f"it has no column {missing[0]!r}; its columns must be ring, x, y")
+        reader.fieldnames = header
+        for number, row in enumerate(reader, start=2):
+            if number > MOST_POINTS:
+                raise Unusable(f"it has more than {MOST_POINTS} points; give fewer")
+            found.setdefault((row["ring"] or "").strip(), []).append(_point(row, number))
+    short = [name for name, points in found.items() if len(points) < 3]
+    if short or not found:
+        raise Unusable(
+            f"ring {clean(short[0]) if short else ''!r} has fewer than three points; close the outline"
+        )
+    return tuple(_ring(np.array(points)) for points in found.values())
+
+
+def _point(row: dict[str, str], number: int) -> tuple[float, float]:
+    try:
+        return float(row["x"]), float(row["y"])
+    except (TypeError, ValueError):
+        shown = clean(f"{row.get('x')}, {row.get('y')}", 40)
+        raise Unusable(
+            f"line {number}: {shown!r} is no point; write two numbers with decimal points"
+        ) from None
+
+
+def _ring(points: np.ndarray) -> Contour:
+    if not np.isfinite(points).all():
+        raise Unusable("a coordinate is not a finite number; correct the file")
+    ends = np.roll(points, -1, axis=0)
+    return closed(list(np.stack([points, ends], axis=1)))

@@ -1,0 +1,162 @@
+"""The outline sheet: every outline small, used and left out, what cutting adds in a colour of its own."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+from html import escape
+
+import numpy as np
+import shapely
+from shapely import Polygon
+
+from kit.outlines.outline import LeftOut
+from kit.outlines.preparing import Prepared
+
+TILE, LABEL, GAP = 72, 26, 8
+COLUMNS = 13
+WIDTH = COLUMNS * (TILE + GAP) + GAP
+DRAWN, ADDED, EDGE, INK, PAPER = "#3f4d59", "#e2711d", "#e2711d", "#1d2327", "#ffffff"
+STILL_SEEN = TILE / 400  # px: finer than this is not seen
+WRAP = 150
+
+
+def sheet_svg(prepared: Sequence[Prepared], left_out: Sequence[LeftOut], by: str = "family") -> str:
+    """The sheet as one SVG text, to open in any browser.
+
+    Parameters
+    ----------
+    prepared : sequence of Prepared
+    left_out : sequence of LeftOut
+    by : {"family", "character", "source"}
+        What outlines stand together.
+
+    Returns
+    -------
+    str
+        Grey: as drawn. Orange: what the cutter leaves standing, and the edge as cut.
+    """
+    body, y = [], 34.0
+    for title, members in grouped(prepared, by).items():
+        body.append(_text(GAP, y + 14, f"{title} ({len(members)})", 13, bold=True))
+        y += 24
+        for i, one in enumerate(members):
+            x = GAP + (i % COLUMNS) * (TILE + GAP)
+            body.append(
+                f'<g transform="translate({x} {y + (i // COLUMNS) * (TILE + LABEL):g})">{tile(one)}</g>'
+            )
+        y += -(-len(members) // COLUMNS) * (TILE + LABEL) + GAP
+    lost, y = _left_out_text(left_out, y)
+    head = _text(GAP, 22, f"{len(prepared)} outlines used, {len(left_out)} left out", 15, bold=True)
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{WIDTH}" height="{y + GAP:.0f}" '
+        f'viewBox="0 0 {WIDTH} {y + GAP:.0f}" font-family="system-ui, sans-serif" fill="{INK}" role="img" '
+        f'aria-label="Outline sheet"><rect width="100%" height="100%" fill="{PAPER}"/>'
+        f"{head}{''.join(body)}{''.join(lost)}</svg>"
+    )
+
+
+def sheet_html(prepared: Sequence[Prepared], left_out: Sequence[LeftOut], by: str = "family") -> str:
+    """The sheet as one self-contained page, groups that fold, for thousands of outlines.
+
+    Parameters and colours as in `sheet_svg`. The page holds no scripts and asks for nothing.
+    """
+    style = (
+        f"body{{font:14px system-ui,sans-serif;color:{INK};background:{PAPER};margin:1rem}}"
+        f".tiles{{display:grid;grid-template-columns:repeat(auto-fill,{TILE + GAP}px);gap:{GAP}px}}"
+        "details{content-visibility:auto;contain-intrinsic-size:auto 120px;margin:.5rem 0}"
+        "summary{font-weight:600;cursor:pointer}td,th{text-align:left;vertical-align:top;padding:.2rem 1rem .2rem 0}"
+    )
+    groups = "".join(
+        f"<details open><summary>{escape(title)} ({len(members)})</summary><div class='tiles'>"
+        + "".join(
+            f"<svg width='{TILE}' height='{TILE + LABEL}' role='img'>{tile(one)}</svg>" for one in members
+        )
+        + "</div></details>"
+        for title, members in grouped(prepared, by).items()
+    )
+    rows = "".join(
+        f"<tr><td>{escape(one.outline or 'whole file')}</td><td>{escape(one.source)}</td><td>{escape(one.reason)}</td></tr>"
+        for one in left_out
+    )
+    lost = f"<details open><summary>Left out ({len(left_out)})</summary><table><tr><th>Outline</th><th>Source</th><th>Reason</th></tr>{rows}</table></details>"
+    return (
+        '<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Outline sheet</title>'
+        "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">"
+        f"<style>{style}</style></head><body><h1>Outline sheet</h1><p>{len(prepared)} outlines used, {len(left_out)} "
+        f"left out. Grey: as drawn. Orange: what the cutter leaves standing, and the edge as cut.</p>{groups}"
+        f"{lost if left_out else ''}</body></html>"
+    )
+
+
+def grouped(prepared: Sequence[Prepared], by: str) -> dict[str, list[Prepared]]:
+    """Outlines that stand together: drawings first, letterforms by family (or character), shapes last.
+
+    >>> grouped([], "family")
+    {}
+    """
+    groups: dict[tuple[int, str], list[Prepared]] = {}
+    for one in prepared:
+        outline = one.outline
+        if by == "source":
+            key = (1, outline.source)
+        elif outline.source == "shape":
+            key = (2, "Standard shapes")
+        elif not outline.family:
+            key = (0, "Drawings")
+        else:
+            key = (1, outline.character if by == "character" else f"{outline.family} {outline.style}")
+        groups.setdefault(key, []).append(one)
+    return {title: groups[order, title] for order, title in sorted(groups)}
+
+
+def tile(one: Prepared) -> str:
+    """One outline as an SVG fragment of TILE × TILE px and its name under it."""
+    box = shapely.total_bounds([one.polygon, one.drawn])
+    scale = (TILE - 4) / max(box[2] - box[0], box[3] - box[1])
+    middle = (box[:2] + box[2:]) / 2
+    cut, drawn = (_path(p, scale, middle) for p in (one.polygon, one.drawn))
+    added = "" if one.drawn.equals(one.polygon) else f'<path d="{cut}" fill="{ADDED}" fill-rule="evenodd"/>'
+    edge = f'<path d="{cut}" fill="none" stroke="{EDGE}" stroke-width=".6"/>' if added else ""
+    name = one.outline.name
+    notes = f": {', '.join(one.flags)}" if one.flags else ""
+    lines = textwrap.wrap(name, 14, break_long_words=True, max_lines=2, placeholder="…") or [""]
+    label = "".join(_text(0, TILE + 10 + 11 * i, line, 9.5) for i, line in enumerate(lines))
+    return (
+        f'<title>{escape(name + notes)}</title>{added}<path d="{drawn}" fill="{DRAWN}" fill-rule="evenodd"/>'
+        f"{edge}{label}"
+    )
+
+
+def _path(polygon: Polygon, scale: float, middle: np.ndarray) -> str:
+    """Path data in px, y down, with the points a small picture can show."""
+    simple = polygon.simplify(STILL_SEEN / scale)
+    rings = (np.asarray(ring.coords)[:-1] for ring in (simple.exterior, *simple.interiors))
+    return "".join(
+        "M" + "L".join(f"{x:.1f},{y:.1f}" for x, y in (ring - middle) * (scale, -scale) + TILE / 2) + "Z"
+        for ring in rings
+    )
+
+
+def _left_out_text(left_out: Sequence[LeftOut], y: float) -> tuple[list[str], float]:
+    """Reasons, and under each the outlines it holds for."""
+    if not left_out:
+        return [], y
+    by_reason: dict[str, list[str]] = {}
+    for one in left_out:
+        by_reason.setdefault(one.reason, []).append(one.outline or one.source)
+    body, y = [_text(GAP, y + 14, f"Left out ({len(left_out)})", 13, bold=True)], y + 24
+    for reason, names in by_reason.items():
+        for line in textwrap.wrap(reason, WRAP):
+            body.append(_text(GAP, y + 12, line, 11, bold=True))
+            y += 15
+        for line in textwrap.wrap(" · ".join(names), WRAP):
+            body.append(_text(2 * GAP, y + 11, line, 10))
+            y += 14
+        y += 4
+    return body, y
+
+
+def _text(x: float, y: float, text: str, size: float, bold: bool = False) -> str:
+    weight = ' font-weight="600"' if bold else ""
+    return f'<text x="{x:g}" y="{y:g}" font-size="{size:g}"{weight}>{escape(text)}</text>'
