@@ -78,6 +78,8 @@ class BendingCase:
         head of the section, through the point of the head nearest to it.
     supports : str
         ``resting`` on the base of the section (it can overturn), or ``forked``: held upright there.
+    bow : float
+        Initial sideways bow ÷ span, for stability (1/500 is 0.002).
     """
 
     name: str
@@ -90,6 +92,7 @@ class BendingCase:
     deflection_limit: float | None = None
     load_line_mm: float | None = None
     supports: str = "resting"
+    bow: float = 1.0 / 500.0
 
     kind = "bending"
 
@@ -102,6 +105,7 @@ class BendingCase:
         _one_of(self.supports, SUPPORTS, f"{where}.supports")
         _positive(self.bearing_length_mm, f"{where}.bearing_length")
         _positive(self.deflection_limit, f"{where}.deflection_limit")
+        _not_negative(self.bow, f"{where}.bow")
         _positive(self.load_spacing_mm, f"{where}.load_spacing")
         if self.load_spacing_mm is not None and self.loading != "four-point":
             raise InputError(

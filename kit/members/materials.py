@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import itertools
 import json
 import math
 from dataclasses import dataclass, fields
@@ -180,7 +181,7 @@ def _hours(text: str) -> float:
 def _pairs(table, where: str) -> tuple[tuple[float, float], ...]:
     pairs = tuple((float(strain), float(stress)) for strain, stress in table)
     strains = [strain for strain, _ in pairs]
-    rising = all(a < b for a, b in zip(strains, strains[1:], strict=False))
+    rising = all(a < b for a, b in itertools.pairwise(strains))
     if len(pairs) < 3 or not rising or not all(map(math.isfinite, sum(pairs, ()))):
         raise InputError(
             f"{len(pairs)} pairs of strain and stress that do not rise in strain",

@@ -1,0 +1,211 @@
+"""Beams: yield and plasticity in unsymmetric bending, shear, torsion off the shear centre, deflection,
+bearing and overturning."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from kit.members import stability
+from kit.members.cases import BendingCase
+from kit.members.loading import LoadEffects, load_effects
+from kit.members.moments import first_yield_moment, plastic_moment
+from kit.members.state import Assessment, Columns, GRAVITY_N_per_kg, Limit, State
+from kit.sources import carries
+
+BISECTIONS = 40
+SLENDER = 5.0
+
+
+@carries("timoshenko-1955", caveats=("shear-area-without-poisson",))
+def stiffness(columns: Columns, case: BendingCase, state: State) -> np.ndarray:
+    """Load per deflection along the load, N/mm: bending about the free or the held axis, and shear.
+
+    Free, the deflection along the load has I = Ix − Ixy²/Iy.
+    """
+    effects = load_effects(case)
+    second_moment = columns["Ix_mm4"]
+    if case.restraint == "none":
+        second_moment = second_moment - columns["Ixy_mm4"] ** 2 / columns["Iy_mm4"]
+    flexure = effects.flexure * case.span_mm**3 / (state.modulus * second_moment)
+    shear = effects.shear_flexure * case.span_mm / (state.shear_modulus * columns["shear_area_y_nu0_mm2"])
+    return 1.0 / (flexure + shear)
+
+
+@dataclass(frozen=True)
+class LoadLine:
+    """Where the load line lies, (n,) arrays: its x, its arm about the shear centre, and what it stands on."""
+
+    x_mm: np.ndarray
+    arm_mm: np.ndarray
+    tips: np.ndarray
+    head_mm: np.ndarray
+    base_mm: np.ndarray
+
+
+def load_line(columns: Columns, case: BendingCase) -> LoadLine:
+    """The load line of every section.
+
+    A load on the head touches material: the point of the head nearest to where it was asked. An arm below
+    1e-4 of the width is rounding. Resting, the reaction must lie under the load, inside the base; the base
+    that bears is symmetric about it.
+    """
+    asked = 0.0 if case.load_line_mm is None else case.load_line_mm
+    x = np.full(len(columns["area_mm2"]), asked)
+    if case.load_height == "top":
+        x = np.clip(x, columns["head_left_mm"], columns["head_right_mm"])
+    arm = x - columns["xs_mm"]
+    arm = np.where(np.abs(arm) < 1e-4 * columns["width_mm"], 0.0, arm)
+    to_edge = np.minimum(x - columns["base_left_mm"], columns["base_right_mm"] - x)
+    to_edge = np.where(np.abs(to_edge) < 1e-6 * columns["width_mm"], 0.0, to_edge)
+    resting = case.supports == "resting" and case.loading != "cantilever"
+    tips = (to_edge < 0) & resting & (case.restraint != "sideways-and-twist")
+    base, head = contact(columns, "base"), contact(columns, "head")
+    base = np.minimum(base, 2.0 * np.maximum(to_edge, 0.0)) if resting else base
+    return LoadLine(x, arm, tips, head, base)
+
+
+def contact(columns: Columns, end: str) -> np.ndarray:
+    """Width of material in contact, mm; NaN where the table tells only its extent and not its gaps."""
+    name = f"{end}_contact_mm"
+    return columns[name] if name in columns else np.full(len(columns["area_mm2"]), np.nan)
+
+
+def bearing_load(columns: Columns, case: BendingCase, state: State, line: LoadLine) -> np.ndarray:
+    """Total load at which a contact crushes, N: strength × contact width × bearing length, both ends."""
+    effects = load_effects(case)
+    under = state.bearing * line.base_mm * case.bearing_length_mm / effects.reaction
+    if case.load_height != "top" or not effects.press:
+        return under
+    return np.minimum(under, state.bearing * line.head_mm * case.bearing_length_mm / effects.press)
+
+
+@carries("en-1993-1-1", "chakrabarty-2006", caveats=("shear-area-resistance",))
+def plastic_interaction(moment, shear, torque, critical=np.inf) -> np.ndarray:
+    """Load at which bending, shear and torsion together use up a ductile section, N.
+
+    Parameters
+    ----------
+    moment, shear, torque : (n,) arrays, 1/N
+        Use of the full plastic moment, shear and torque for a unit load.
+    critical : (n,) array, N
+        Load at which the member twists or buckles away: the torque grows with 1 / (1 − W/critical).
+
+    Notes
+    -----
+    W m ≤ √(1 − t²) (1 − (2(v + t) − 1)²): the circle of Hill and Siebel for torsion, and EN 1993-1-1,
+    6.2.8 for shear above half its resistance (there on the whole moment); v + t ≤ 1.
+    """
+
+    def over(load):
+        twisting = load * torque / (1.0 - load / critical)
+        return load * moment > _left_for_moment(load * shear, twisting)
+
+    high = np.minimum(1.0 / np.maximum(moment, shear + torque), (1.0 - 1e-9) * critical)
+    return first_over(over, high)
+
+
+def _left_for_moment(v, t):
+    reduction = np.maximum(2.0 * (v + t) - 1.0, 0.0)
+    return np.sqrt(np.maximum(1.0 - t**2, 0.0)) * np.maximum(1.0 - reduction**2, 0.0)
+
+
+def first_over(over, high) -> np.ndarray:
+    """Least load below ``high`` at which ``over(load)`` turns true, by bisection; else ``high`` itself."""
+    top, low = high, np.zeros_like(high)
+    spared = ~over(top)
+    for _ in range(BISECTIONS):
+        middle = 0.5 * (low + high)
+        beyond = over(middle)
+        high, low = np.where(beyond, middle, high), np.where(beyond, low, middle)
+    return np.where(spared, top, low)
+
+
+@carries("timoshenko-goodier-1970")
+def brittle_interaction(moment, torque, critical=np.inf) -> np.ndarray:
+    """Load at which the greatest tensile stress breaks a brittle section, N.
+
+    σ/2 + √(σ²/4 + τ²) = f with both stresses at one point (on the safe side): m W + (t W)² = 1, the torque
+    growing with 1 / (1 − W/critical).
+    """
+
+    def over(load):
+        return moment * load + (torque * load / (1.0 - load / critical)) ** 2 > 1.0
+
+    return first_over(over, np.minimum(1.0 / moment, (1.0 - 1e-9) * critical))
+
+
+def _strength_limits(
+    columns: Columns, case: BendingCase, state: State, torque, critical
+) -> tuple[list, list]:
+    """Limits of the section itself, and the rows that have none."""
+    effects = load_effects(case)
+    held = case.restraint != "none"
+    per_moment = effects.moment * case.span_mm
+    if state.ductile:
+        shear = effects.shear / (columns["shear_area_y_nu0_mm2"] * state.shear)
+        moment = per_moment / plastic_moment(columns, state, held, effects.hogging)
+        twisted = torque / (columns["Wpl_t_mm3"] * state.shear)
+        together = plastic_interaction(moment, shear, twisted, critical)
+        bends = moment >= shear + twisted
+        limits = [
+            Limit("full plasticity", np.where(bends, together, np.inf)),
+            Limit("shear and torsion", np.where(bends, np.inf, together)),
+        ]
+        return limits, []
+    moment = per_moment / first_yield_moment(columns, state, held, effects.hogging)
+    tau = columns["tau_per_torque_1_per_mm3"]
+    with np.errstate(invalid="ignore"):
+        twisted = np.where(torque == 0, 0.0, torque * tau / state.tension)
+    limits = [Limit("fracture", brittle_interaction(moment, twisted, critical))]
+    if not state.material.isotropic:
+        # A rectangle's peak is 1.5 V / A, that is 1.25 V over its shear area of 5/6 A.
+        shear = 0.8 * columns["shear_area_y_nu0_mm2"] * state.shear / effects.shear
+        limits.append(Limit("shear", shear))
+        return limits, [("orthotropic-torsion", torque != 0)]
+    return limits, [("brittle-sharp-corner", (torque != 0) & ~np.isfinite(tau))]
+
+
+def assess(columns: Columns, case: BendingCase, state: State) -> Assessment:
+    """Assess beams, row by row; total loads in N, the member's own weight included."""
+    effects = load_effects(case)
+    line = load_line(columns, case)
+    rows = len(line.x_mm)
+    arm = np.zeros(rows) if case.restraint == "sideways-and-twist" else np.abs(line.arm_mm)
+    movement = stability.assess(columns, case, state, line.arm_mm)
+    strength, blocked = _strength_limits(columns, case, state, effects.torque * arm, movement.critical)
+    limits = [*strength, *movement.limits]
+    if case.deflection_limit is not None:
+        allowed = case.deflection_limit * case.span_mm
+        limits.append(Limit("deflection", allowed * stiffness(columns, case, state)))
+    if case.bearing_length_mm is not None:
+        known = ~np.isnan(line.base_mm + (line.head_mm if case.load_height == "top" else 0.0))
+        limits.append(Limit("bearing", bearing_load(columns, case, state, line), known))
+    if case.supports == "resting" and case.loading != "cantilever":
+        limits.append(Limit("overturning", np.where(line.tips, 0.0, np.inf)))
+    caveats = _caveats(columns, case, state, effects)
+    blocked = [*blocked, ("span-shorter-than-depth", case.span_mm < columns["depth_mm"])]
+    return Assessment(tuple(limits), (*caveats, *movement.caveats), (*blocked, *movement.blocked))
+
+
+def _caveats(columns: Columns, case: BendingCase, state: State, effects: LoadEffects) -> tuple:
+    everywhere = np.ones(len(columns["area_mm2"]), dtype=bool)
+    held = case.restraint != "none"
+    weight = columns["area_mm2"] * case.span_mm * 1e-9 * state.material.density_kg_m3 * GRAVITY_N_per_kg
+    own = effects.own_weight_moment * weight * case.span_mm
+    heavy = own > 0.02 * first_yield_moment(columns, state, held, effects.hogging)
+    short = case.span_mm < SLENDER * columns["depth_mm"]
+    return (
+        ("local-buckling-not-checked", everywhere),
+        ("own-weight-included", heavy),
+        ("short-beam", short),
+        ("bearing-not-checked", everywhere & (case.bearing_length_mm is None)),
+        ("transverse-shear-not-checked", everywhere & (not state.ductile and state.material.isotropic)),
+        ("gradual-yield-not-considered", everywhere & _gradual(state)),
+        ("held-at-shear-centre", everywhere & (case.restraint == "sideways")),
+    )
+
+
+def _gradual(state: State) -> bool:
+    return state.material.family == "polymer" and state.material.stress_strain is None

@@ -1,0 +1,210 @@
+"""Columns: from the critical load over a column curve to the axial load they carry."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from kit.members import critical, curves
+from kit.members.cases import CompressionCase
+from kit.members.state import Assessment, Columns, Limit, State
+from kit.sources import carries
+
+NEAR = 1e-6
+BISECTIONS = 44
+
+
+@carries("timoshenko-gere-1961", "trahair-1993")
+def critical_loads(columns: Columns, case: CompressionCase, state: State) -> dict[str, np.ndarray]:
+    """Elastic critical loads, N: about principal axes 1 and 2, torsional, and the least of them coupled.
+
+    Ends that differ between the axes are read per axis only where x and y are principal; elsewhere the
+    longer effective length is taken for both.
+    """
+    length1, length2, length_t = _effective_lengths(columns, case)
+    e, g = state.column_modulus, state.shear_modulus
+    p1 = critical.flexural_load(e * columns["I1_mm4"], length1)
+    p2 = critical.flexural_load(e * columns["I2_mm4"], length2)
+    radius = columns["polar_radius_s_mm"]
+    pt = critical.torsional_load(g * columns["J_mm4"], e * columns["Iw_mm6"], radius, length_t)
+    x0, y0 = critical.to_principal(columns["xs_mm"], columns["ys_mm"], columns["principal_angle_deg"])
+    coupled = critical.lowest_coupled_load(p1, p2, pt, x0, y0, radius)
+    return {"1": p1, "2": p2, "t": pt, "least": coupled}
+
+
+def principal_load_axis(columns: Columns) -> np.ndarray:
+    """Whether x and y are principal axes: |Ixy| ≤ 0.01 (I1 − I2), or all axes are alike."""
+    alike = columns["I1_mm4"] - columns["I2_mm4"] <= 1e-6 * columns["I1_mm4"]
+    return (np.abs(columns["Ixy_mm4"]) <= 0.01 * (columns["I1_mm4"] - columns["I2_mm4"])) | alike
+
+
+def _effective_lengths(columns: Columns, case: CompressionCase):
+    along_y = critical.EFFECTIVE_LENGTH[case.ends] * case.length_mm
+    along_x = critical.EFFECTIVE_LENGTH[case.ends_y or case.ends] * case.length_mm
+    longer = max(along_x, along_y)
+    principal = principal_load_axis(columns)
+    x_is_major = columns["Ix_mm4"] >= columns["Iy_mm4"]
+    length1 = np.where(principal, np.where(x_is_major, along_y, along_x), longer)
+    length2 = np.where(principal, np.where(x_is_major, along_x, along_y), longer)
+    return length1, length2, longer
+
+
+@carries("engesser-1889", "ziemian-2010")
+def tangent_modulus_stress(elastic_stress, modulus, curve, strength_factor=1.0):
+    """Stress σ with σ = (E_t(σ)/E) σ_cr, by the stress–strain curve in compression, MPa.
+
+    Parameters
+    ----------
+    elastic_stress : (n,) array, MPa
+        Elastic critical stress with ``modulus``.
+    modulus : float, MPa
+    curve : pairs of (strain, stress), both positive, from the origin
+    strength_factor : float
+        Duration and temperature, on the curve's stress.
+
+    Notes
+    -----
+    σ E / E_t(σ) rises with σ as far as E_t falls, so that its inverse is read from one table. Beyond the
+    curve's peak no column stands: the peak bounds the answer.
+    """
+    strain, stress = np.asarray(curve, dtype=float).T
+    stress = stress * strength_factor
+    last = int(np.argmax(stress))
+    middle = 0.5 * (stress[1 : last + 1] + stress[:last])
+    tangent = np.diff(stress[: last + 1]) / np.diff(strain[: last + 1]) / modulus * 1.0
+    tangent = np.minimum.accumulate(np.clip(tangent, 1e-9, 1.0))
+    reach = np.concatenate([[0.0], middle / tangent])
+    return np.interp(elastic_stress, reach, np.concatenate([[0.0], middle]), right=stress[last])
+
+
+def compression_curve(pairs) -> list[tuple[float, float]] | None:
+    """The compressive side as positive pairs from the origin; the tensile side where no other is given."""
+    if pairs is None:
+        return None
+    negative = [(-strain, -stress) for strain, stress in reversed(pairs) if strain < 0]
+    side = negative if len(negative) >= 3 else [pair for pair in pairs if pair[0] > 0]
+    return [(0.0, 0.0), *side]
+
+
+def _imperfection(columns: Columns, case: CompressionCase, axis: str, length_mm):
+    """η = e0 A / W with e0 = bow × effective length, W about a principal axis."""
+    return case.bow * length_mm * columns["area_mm2"] / columns[f"Wel_{axis}_mm3"]
+
+
+@carries("timoshenko-gere-1961", "robertson-1925")
+def curve_load(columns: Columns, case: CompressionCase, state: State, loads: dict) -> np.ndarray:
+    """Axial load by the column curve of the case, N, least over the axes and the coupled mode."""
+    squash = columns["area_mm2"] * state.compression
+    if case.column_curve != "perry-robertson":
+        return squash * curves.reduction(case.column_curve, np.sqrt(squash / loads["least"]))
+    length1, length2, _ = _effective_lengths(columns, case)
+    eta1, eta2 = _imperfection(columns, case, "1", length1), _imperfection(columns, case, "2", length2)
+    about_1 = curves.perry_robertson(np.sqrt(squash / loads["1"]), eta1)
+    # The coupled mode moves sideways too; the weaker axis' imperfection is taken for it.
+    coupled = curves.perry_robertson(np.sqrt(squash / loads["least"]), np.maximum(eta1, eta2))
+    about_2 = curves.perry_robertson(np.sqrt(squash / loads["2"]), eta2)
+    one_mode = loads["least"] >= np.minimum(loads["1"], loads["2"]) * (1.0 - NEAR)
+    return squash * np.minimum(np.minimum(about_1, about_2), np.where(one_mode, 1.0, coupled))
+
+
+@carries("timoshenko-gere-1961")
+def eccentric_load(columns: Columns, case: CompressionCase, state: State, loads: dict, central):
+    """Axial load with the load off the centroid, N: N/N_central + Σ N e_i sec(π/2 √(N/P_i)) / (W_i f) = 1.
+
+    The secant formula about each principal axis, added linearly; the tension side of a material weaker in
+    tension is checked by Σ N e_i sec(…)/W_i − N/A ≤ f_t, with the bow added to the eccentricity.
+    """
+    e1, e2 = critical.to_principal(
+        case.eccentricity_x_mm, case.eccentricity_y_mm, columns["principal_angle_deg"]
+    )
+    length1, length2, _ = _effective_lengths(columns, case)
+    bow1, bow2 = case.bow * length1, case.bow * length2
+    arms = ((np.abs(e2), bow1, "1", loads["1"]), (np.abs(e1), bow2, "2", loads["2"]))
+
+    def bending_stress(n, bowed):
+        total = 0.0
+        for arm, bow, axis, p in arms:
+            share = np.minimum(n / p, 1.0 - 1e-12)
+            moment = n * (arm / np.cos(np.pi / 2.0 * np.sqrt(share)) + bowed * bow / (1.0 - share))
+            total = total + moment / columns[f"Wel_{axis}_mm3"]
+        return total
+
+    def use(n):
+        crushing = n / central + bending_stress(n, 0.0) / state.compression
+        tearing = (bending_stress(n, 1.0) - n / columns["area_mm2"]) / state.tension
+        return np.maximum(crushing, tearing)
+
+    return _bisect(use, np.minimum(central, np.minimum(loads["1"], loads["2"])))
+
+
+def _bisect(use, high):
+    """Load at which ``use`` first reaches 1 below ``high``; ``high`` itself where it never does."""
+    low = np.zeros_like(high)
+    top = high
+    for _ in range(BISECTIONS):
+        middle = 0.5 * (low + high)
+        over = use(middle) > 1.0
+        high = np.where(over, middle, high)
+        low = np.where(over, low, middle)
+    return np.where(use(top) <= 1.0, top, low)
+
+
+def mode_names(loads: dict) -> tuple[np.ndarray, np.ndarray]:
+    """Masks of the rows whose least critical load is flexural, and torsional (else it is coupled)."""
+    flexural = loads["least"] >= np.minimum(loads["1"], loads["2"]) * (1.0 - NEAR)
+    torsional = ~flexural & (loads["least"] >= loads["t"] * (1.0 - NEAR))
+    return flexural, torsional
+
+
+def assess(columns: Columns, case: CompressionCase, state: State) -> Assessment:
+    """Assess columns, row by row; loads in N. The limit state is named by the least critical load."""
+    loads = critical_loads(columns, case, state)
+    carried = curve_load(columns, case, state, loads)
+    eccentric = bool(case.eccentricity_x_mm or case.eccentricity_y_mm)
+    brittle_bow = state.material.yield_tension_MPa.mean < state.material.yield_compression_MPa.mean
+    if eccentric or brittle_bow:
+        carried = eccentric_load(columns, case, state, loads, carried)
+    flexural, torsional = mode_names(loads)
+    everywhere = np.ones(len(carried), dtype=bool)
+    stocky = carried >= 0.999 * columns["area_mm2"] * state.compression
+    names = (
+        ("flexural buckling", flexural & ~stocky),
+        ("torsional buckling", torsional & ~stocky),
+        ("flexural-torsional buckling", ~flexural & ~torsional & ~stocky),
+        ("squash load", stocky),
+    )
+    # Every mode is in the least critical load: all four names are checked, one of them can govern.
+    limits = [Limit(name, np.where(mask, carried, np.inf)) for name, mask in names]
+    limits += _tangent_limit(columns, state, loads)
+    return Assessment(tuple(limits), *_notes(columns, case, state, everywhere, eccentric))
+
+
+def _tangent_limit(columns: Columns, state: State, loads: dict) -> list[Limit]:
+    curve = compression_curve(state.material.stress_strain)
+    if curve is None:
+        return []
+    stress = tangent_modulus_stress(
+        loads["least"] / columns["area_mm2"],
+        state.column_modulus,
+        curve,
+        state.compression / state.material.yield_compression_MPa.mean,
+    )
+    return [Limit("tangent-modulus buckling", stress * columns["area_mm2"])]
+
+
+def _notes(columns: Columns, case: CompressionCase, state: State, everywhere, eccentric: bool):
+    key, forbidden = curves.outside_scope(case.column_curve, state.material.family)
+    principal = principal_load_axis(columns)
+    differing = critical.EFFECTIVE_LENGTH[case.ends] != critical.EFFECTIVE_LENGTH[case.ends_y or case.ends]
+    stub = case.length_mm < 3.0 * np.sqrt(columns["area_mm2"])
+    gradual = state.material.family == "polymer" and state.material.stress_strain is None
+    caveats = [("local-buckling-not-checked", everywhere)]
+    caveats += [(key, everywhere)] if key and not forbidden else []
+    caveats += [("coupling-approximate", principal)] if differing else []
+    caveats += [("ends-taken-alike", ~principal)] if differing else []
+    caveats += [("eccentricity-coupling", everywhere)] if eccentric else []
+    caveats += [("no-imperfection", everywhere)] if case.column_curve in ("euler", "johnson") else []
+    caveats += [("gradual-yield-not-considered", everywhere)] if gradual else []
+    caveats += [("short-column", stub)]
+    caveats += [("timber-shear-modulus", everywhere)] if not state.material.isotropic else []
+    blocked = [(key, everywhere)] if forbidden else []
+    return tuple(caveats), tuple(blocked)

@@ -1,0 +1,83 @@
+"""Elastic critical loads of columns: flexural, torsional and flexural-torsional."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from kit.sources import carries
+
+# Effective length ÷ length. Fixed–pinned: tan u = u, u = 4.493409, factor π/u.
+EFFECTIVE_LENGTH = {
+    "pinned-pinned": 1.0,
+    "fixed-pinned": np.pi / 4.493409457909064,
+    "fixed-fixed": 0.5,
+    "fixed-free": 2.0,
+}
+
+
+@carries("timoshenko-gere-1961")
+def flexural_load(ei, effective_length_mm):
+    """Euler's load, N: P = π² E I / (K L)²."""
+    return np.pi**2 * ei / np.square(effective_length_mm)
+
+
+@carries("timoshenko-gere-1961")
+def torsional_load(gj, eiw, polar_radius_mm, effective_length_mm):
+    """Torsional critical load, N: P = (G J + π² E Iw / (K L)²) / r_s², r_s about the shear centre."""
+    return (gj + np.pi**2 * eiw / np.square(effective_length_mm)) / np.square(polar_radius_mm)
+
+
+@carries("timoshenko-gere-1961", "vlasov-1961")
+def lowest_coupled_load(p1, p2, pt, x0, y0, polar_radius_mm):
+    """Least root of the general cubic for a column whose shear centre is not its centroid.
+
+    Parameters
+    ----------
+    p1, p2 : (n,) arrays, N
+        Flexural loads about the principal axes 1 (moving along y) and 2 (moving along x).
+    pt : (n,) array, N
+        Torsional load.
+    x0, y0 : (n,) arrays, mm
+        Shear centre in principal coordinates.
+    polar_radius_mm : (n,) array, mm
+        About the shear centre.
+
+    Notes
+    -----
+    (P − P1)(P − P2)(P − Pt) r² − P²(P − P2) x0² − P²(P − P1) y0² = 0: bending about axis 1 moves the
+    section along y and so couples with x0, bending about axis 2 with y0. Written as a symmetric eigenvalue
+    problem for 1/P, all roots are real and the greatest is found in closed form without cancellation.
+    """
+    a, b, c = 1.0 / p1, 1.0 / p2, 1.0 / pt
+    g1 = x0 / polar_radius_mm / np.sqrt(p1 * pt)
+    g2 = y0 / polar_radius_mm / np.sqrt(p2 * pt)
+    return 1.0 / _greatest_eigenvalue(a, b, c, g1, g2)
+
+
+def _greatest_eigenvalue(a, b, c, g1, g2):
+    """Greatest eigenvalue of [[a, 0, g1], [0, b, g2], [g1, g2, c]], by the trigonometric formula."""
+    mean = (a + b + c) / 3.0
+    da, db, dc = a - mean, b - mean, c - mean
+    spread = np.sqrt((da**2 + db**2 + dc**2 + 2.0 * (g1**2 + g2**2)) / 6.0)
+    determinant = da * (db * dc - g2**2) - g1**2 * db
+    safe = np.where(spread > 0, spread, 1.0)
+    angle = np.arccos(np.clip(determinant / (2.0 * safe**3), -1.0, 1.0)) / 3.0
+    return mean + 2.0 * spread * np.cos(angle)
+
+
+def to_principal(x, y, angle_deg):
+    """Coordinates in axes turned counter-clockwise by ``angle_deg``."""
+    turn = np.deg2rad(angle_deg)
+    return x * np.cos(turn) + y * np.sin(turn), y * np.cos(turn) - x * np.sin(turn)
+
+
+@carries("timoshenko-gere-1961")
+def self_weight_buckling_factor() -> float:
+    """(q L)_cr L² / (E I) of a cantilever standing under its own weight.
+
+    The least root z of J_{−1/3}(z) = 0 gives q L³/(E I) = 9 z² / 4.
+    """
+    from scipy.optimize import brentq
+    from scipy.special import jv
+
+    return 9.0 * brentq(lambda z: jv(-1.0 / 3.0, z), 1.0, 2.5, xtol=1e-14) ** 2 / 4.0

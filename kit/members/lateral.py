@@ -1,0 +1,164 @@
+"""Beams that move sideways and twist: lateral–torsional buckling, and second-order bending off the axes.
+
+The twist is a sum of shapes that meet the ends, φ = Σ a_i f_i(z), and the sideways movement is eliminated
+through E I2 u'' = −M φ. What is left is a small problem, quadratic in the load W:
+
+    [K − W (y_Q C − β D) − W² E] a = 0
+
+K = G J/L ∫f'f' + E Iw/L³ ∫f''f'', C from the height y_Q of the load above the shear centre, D from the
+Wagner effect (β positive where the larger flange is the upper one, which sagging compresses), and E from
+M²/(E I2). One term is the textbook's sine; a few reach the exact load.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from kit.members.loading import ModeIntegrals
+from kit.sources import carries
+
+ITERATIONS = 4
+BISECTIONS = 40
+
+
+@dataclass(frozen=True)
+class TwistTerms:
+    """Coefficients of one beam a row: rigidities (N mm2, N mm4), and what the load does (mm, N mm2).
+
+    Attributes
+    ----------
+    length_mm : float
+    gj, eiw : (n,) arrays
+    height : (n,) array, load above the shear centre
+    wagner : (n,) array, β in the plane of the load
+    sideways : (n,) array, E I2 ÷ (share of the moment about the major axis)²; inf where held sideways
+    """
+
+    length_mm: float
+    gj: np.ndarray
+    eiw: np.ndarray
+    height: np.ndarray
+    wagner: np.ndarray
+    sideways: np.ndarray
+
+
+def matrices(terms: TwistTerms, shapes: ModeIntegrals):
+    """The (m, m, n) matrices of stiffness, of the load, and of its square."""
+    length = terms.length_mm
+    stiffness = _spread(shapes.slope, terms.gj / length) + _spread(shapes.curvature, terms.eiw / length**3)
+    linear = _spread(shapes.load, terms.height) - _spread(shapes.wagner, terms.wagner)
+    square = _spread(shapes.moment, length**3 / terms.sideways)
+    return stiffness, linear, square
+
+
+def _spread(matrix: np.ndarray, rows) -> np.ndarray:
+    return matrix[:, :, None] * np.atleast_1d(rows)[None, None, :]
+
+
+def positive_root(k, g, e):
+    """Least W > 0 with k − g W − e W² = 0 for k > 0, e ≥ 0; inf where there is none."""
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        below = g + np.sqrt(g**2 + 4.0 * e * k)
+        return np.where(below > 0, 2.0 * k / below, np.inf)
+
+
+@carries(
+    "timoshenko-gere-1961", "trahair-1993", "anderson-trahair-1972", caveats=("ltb-elastic-beam-theory",)
+)
+def critical_load(terms: TwistTerms, shapes: ModeIntegrals) -> np.ndarray:
+    """Total load at elastic lateral–torsional buckling, (n,) array, N.
+
+    Rayleigh's quotient of the shape, then the shape at that load with its first term 1, and so on: the
+    error squares with every turn. A row that came to a higher load than its least (the system just below
+    it is not positive definite) is done again by bisection.
+    """
+    stiffness, linear, square = matrices(terms, shapes)
+    count, rows = stiffness.shape[0], stiffness.shape[2]
+    shape = np.zeros((count, rows))
+    shape[0] = 1.0
+    for _ in range(ITERATIONS):
+        load = positive_root(*(_form(part, shape) for part in (stiffness, linear, square)))
+        if count == 1:
+            return load
+        shape[1:] = _solve(*_condensed(_system(stiffness, linear, square, load)))
+    load = positive_root(*(_form(part, shape) for part in (stiffness, linear, square)))
+    higher = ~_stable(_system(stiffness, linear, square, load * (1.0 - 1e-4)))
+    if higher.any():
+        some = [part[:, :, higher] for part in (stiffness, linear, square)]
+        load[higher] = _bisected(*some, load[higher])
+    return load
+
+
+def _system(stiffness, linear, square, load):
+    finite = np.where(np.isfinite(load), load, 0.0)
+    return stiffness - finite * linear - finite**2 * square
+
+
+def _condensed(system):
+    return system[1:, 1:], -system[1:, 0]
+
+
+def _stable(system) -> np.ndarray:
+    """Whether each (m, m) matrix is positive definite: all pivots of Gauss elimination above zero."""
+    a = system.copy()
+    stable = a[0, 0] > 0
+    for i in range(len(a) - 1):
+        pivot = np.where(a[i, i] != 0, a[i, i], np.nan)
+        for j in range(i + 1, len(a)):
+            a[j, i + 1 :] -= a[j, i] / pivot * a[i, i + 1 :]
+        stable = stable & (a[i + 1, i + 1] > 0)
+    return stable
+
+
+def _bisected(stiffness, linear, square, high):
+    low, high = np.zeros_like(high), np.where(np.isfinite(high), high, 0.0)
+    for _ in range(BISECTIONS):
+        middle = 0.5 * (low + high)
+        stable = _stable(_system(stiffness, linear, square, middle))
+        low, high = np.where(stable, middle, low), np.where(stable, high, middle)
+    return 0.5 * (low + high)
+
+
+def _form(matrix, shape):
+    return np.einsum("in,ijn,jn->n", shape, matrix, shape)
+
+
+def _solve(matrix, right):
+    """Gauss elimination of small systems, (m, m, n) and (m, n), all rows at once; definite matrices."""
+    a, b = matrix.copy(), right.copy()
+    m = len(b)
+    for i in range(m):
+        for j in range(i + 1, m):
+            factor = a[j, i] / a[i, i]
+            a[j, i:] -= factor * a[i, i:]
+            b[j] -= factor * b[i]
+    for i in reversed(range(m)):
+        b[i] = (b[i] - np.sum(a[i, i + 1 :] * b[i + 1 :], axis=0)) / a[i, i]
+    return b
+
+
+@carries("timoshenko-gere-1961")
+def uniform_moment(length_mm, ei2, gj, eiw, beta=0.0):
+    """Critical uniform moment between forked ends, N mm.
+
+    M = P2 (β/2 + √((β/2)² + (E Iw + G J L²/π²) / (E I2))), P2 = π² E I2/L², β positive where the larger
+    flange is in compression.
+    """
+    p2 = np.pi**2 * ei2 / length_mm**2
+    half = np.asarray(beta) / 2.0
+    return p2 * (half + np.sqrt(half**2 + eiw / ei2 + gj * length_mm**2 / (np.pi**2 * ei2)))
+
+
+def plane_wagner(columns) -> np.ndarray:
+    """Wagner coefficient of free bending by loads along −y, mm: β_x where x and y are principal axes.
+
+    From the stress of free bending σ = −M (y − x Ixy/Iy) / (Ix − Ixy²/Iy) and the third moments
+    ∫ y r² dA = Ix (2 y_s − β_x), ∫ x r² dA = Iy (2 x_s − β_y).
+    """
+    third_y = columns["Ix_mm4"] * (2.0 * columns["ys_mm"] - columns["beta_x_mm"])
+    third_x = columns["Iy_mm4"] * (2.0 * columns["xs_mm"] - columns["beta_y_mm"])
+    lean = columns["Ixy_mm4"] / columns["Iy_mm4"]
+    free = columns["Ix_mm4"] - lean * columns["Ixy_mm4"]
+    return 2.0 * columns["ys_mm"] - (third_y - lean * third_x) / free

@@ -1,0 +1,56 @@
+"""Moments a section itself can carry: first yield and full plasticity in unsymmetric bending."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from kit.members.state import Columns, State
+from kit.sources import carries
+
+
+@carries("timoshenko-1955", "pilkey-2002")
+def first_yield_moment(columns: Columns, state: State, held: bool, hogging: bool) -> np.ndarray:
+    """Moment at first yield of an extreme fibre, N mm, with different strengths in tension and compression.
+
+    Held in the plane of the load the strain is linear in y only, free it is linear in both: the free
+    moduli come from the full Ix, Iy, Ixy. A stated bending strength (timber) replaces both strengths.
+    """
+    if held:
+        below, above = columns["Wel_x_bottom_mm3"], columns["Wel_x_top_mm3"]
+    else:
+        below, above = columns["Wel_x_free_tension_mm3"], columns["Wel_x_free_compression_mm3"]
+    tension, compression = (above, below) if hogging else (below, above)
+    if state.bending is not None:
+        return state.bending * np.minimum(tension, compression)
+    return np.minimum(state.tension * tension, state.compression * compression)
+
+
+@carries("chakrabarty-2006", caveats=("plastic-strains",))
+def plastic_moment(columns: Columns, state: State, held: bool, hogging: bool) -> np.ndarray:
+    """Full plastic moment, N mm: M = f_above Wpl(ρ), ρ = strength below ÷ strength above.
+
+    Where the table has no modulus for that ratio the lesser strength is taken for both fibres, which
+    bounds the moment from below.
+    """
+    name = "Wpl_x_mm3" if held else "Wpl_x_free_mm3"
+    above, below = state.compression, state.tension
+    if hogging:
+        above, below = below, above
+    ratio = strength_ratio(state, hogging)
+    column = name if abs(ratio - 1.0) < 5e-5 else f"{name}@{ratio:.4f}"
+    if column in columns:
+        return above * columns[column]
+    return np.minimum(above, below) * columns[name]
+
+
+def strength_ratio(state: State, hogging: bool = False) -> float:
+    """Strength of the fibres below ÷ above a beam's neutral axis (means of the material)."""
+    ratio = state.material.yield_tension_MPa.mean / state.material.yield_compression_MPa.mean
+    return 1.0 / ratio if hogging else ratio
+
+
+def section_moment(columns: Columns, state: State, held: bool, hogging: bool) -> np.ndarray:
+    """Moment of the section itself: full plastic where ductile, first yield else, N mm."""
+    if state.ductile:
+        return plastic_moment(columns, state, held, hogging)
+    return first_yield_moment(columns, state, held, hogging)
