@@ -1,0 +1,107 @@
+"""The equations of the methods, from LaTeX to MathML when the page is built.
+
+KaTeX (vendored in ``kit/data/katex`` with its licence) runs in an embedded JavaScript engine: an
+unknown command is an error here, never a wrong formula in the page.
+"""
+
+from __future__ import annotations
+
+import functools
+import json
+import re
+from dataclasses import dataclass
+
+from py_mini_racer import MiniRacer
+
+from kit.places import DATA
+from kit.writeup.figures import PART
+
+
+class EquationError(ValueError):
+    """LaTeX that cannot be set; the message holds the formula and what KaTeX said."""
+
+
+@dataclass(frozen=True)
+class Equation:
+    """A numbered equation: its key, LaTeX, the words that explain it, and the keys of its sources."""
+
+    key: str
+    latex: str
+    words: str
+    sources: tuple[str, ...] = ()
+
+
+@functools.cache
+def _engine() -> MiniRacer:
+    engine = MiniRacer()
+    engine.eval((DATA / "katex" / "katex.min.js").read_text(encoding="utf-8"))
+    engine.eval(
+        "function set(latex, display) { try { return {mathml: katex.renderToString(latex, {output: 'mathml', "
+        "displayMode: display, throwOnError: true, strict: 'error', trust: false, maxExpand: 200})}; }"
+        " catch (error) { return {error: String(error.message || error)}; } }"
+    )
+    return engine
+
+
+@functools.lru_cache(maxsize=2048)
+def mathml(latex: str, display: bool = False) -> str:
+    """MathML of a formula.
+
+    Parameters
+    ----------
+    latex : str
+        Without dollar signs.
+    display : bool
+        Set on a line of its own.
+
+    Raises
+    ------
+    EquationError
+        If KaTeX does not know a command or the braces do not match.
+    """
+    answer = json.loads(_engine().eval(f"JSON.stringify(set({json.dumps(latex)}, {json.dumps(display)}))"))
+    if "error" in answer:
+        raise EquationError(f"cannot set the formula {latex!r}: {answer['error']}")
+    found = re.search(r"<math.*</math>", answer["mathml"], re.DOTALL)
+    # The LaTeX itself travels along in an annotation; screen readers and copying make use of it.
+    return found.group(0)
+
+
+@functools.cache
+def registry() -> dict[str, Equation]:
+    """Every equation of the methods, by key, in the order they are introduced."""
+    entries = json.loads((DATA / "equations.json").read_text(encoding="utf-8"))
+    return {e["key"]: Equation(e["key"], e["latex"], e["words"], tuple(e["sources"])) for e in entries}
+
+
+@dataclass(frozen=True)
+class Shown:
+    """Equations as a notebook shows them: Markdown for JupyterLab, keys for the page."""
+
+    equations: tuple[Equation, ...]
+
+    def _repr_mimebundle_(self, include=None, exclude=None) -> dict:
+        text = "\n\n".join(f"$${e.latex}$$\n\n{e.words}" for e in self.equations)
+        part = {
+            "kind": "equations",
+            "equations": [
+                {"key": e.key, "latex": e.latex, "words": e.words, "sources": list(e.sources)}
+                for e in self.equations
+            ],
+        }
+        return {"text/markdown": text, PART: part, "text/plain": text}
+
+
+def show(*keys: str) -> Shown:
+    """The equations with these keys, numbered in the page; refer to one by ``[Equation](#eq:key)``.
+
+    Raises
+    ------
+    KeyError
+        For a key that is not in ``kit/data/equations.json``.
+    """
+    known = registry()
+    missing = [key for key in keys if key not in known]
+    if missing:
+        raise KeyError(f"no such equation: {', '.join(missing)}; known are {', '.join(known)}")
+    return Shown(tuple(known[key] for key in keys))

@@ -1,0 +1,107 @@
+"""One visual language for every chart of a write-up: ink, paper, and a few colours that differ in lightness.
+
+The colours of limit states are told apart by people with any of the three colour-vision deficiencies and
+in grey print (``tests/writeup/test_look.py`` measures both); a letter code stands beside colour wherever
+a chart is read by colour alone.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+INK = "#1c2430"
+QUIET = "#4d5866"
+HAIR = "#c9ced6"
+PAPER = "#ffffff"
+ACCENT = "#b03a12"
+MARK = "#2f4a63"
+BAND = "#d8dee6"
+FONT = "Charter, 'Bitstream Charter', Georgia, 'DejaVu Serif', serif"
+LABEL_FONT = "system-ui, 'Segoe UI', 'Helvetica Neue', Arial, 'DejaVu Sans', sans-serif"
+
+
+@dataclass(frozen=True)
+class StateLook:
+    """How one group of limit states is drawn: its colour, its letter code, words found in its names."""
+
+    group: str
+    colour: str
+    code: str
+    words: tuple[str, ...]
+
+
+# The order decides: the first whose word is found in the limit state's name.
+STATES = (
+    StateLook("not assessed", "#9aa3ad", "–", ("not assessed", "not applicable", "none")),
+    StateLook("lateral-torsional buckling", "#7b1e5a", "LT", ("lateral-torsional", "lateral torsional")),
+    StateLook("flexural-torsional buckling", "#c2568f", "FT", ("flexural-torsional", "flexural torsional")),
+    StateLook("local buckling", "#e3a51b", "L", ("local", "distortional")),
+    StateLook("torsional buckling", "#e8b3cf", "T", ("torsional buckling",)),
+    StateLook("flexural buckling", "#2a6fa8", "F", ("flexural", "buckling", "column", "instability")),
+    StateLook("fracture", "#b03a12", "R", ("fracture", "rupture", "ultimate")),
+    StateLook("deflection", "#8ec4a8", "D", ("deflection", "stiffness", "twist limit", "amplification")),
+    StateLook("full plasticity", "#17384f", "P", ("plastic",)),
+    StateLook("first yield", "#7fb2dd", "Y", ("yield", "elastic")),
+    StateLook("overturning or bearing", "#5d6b2f", "O", ("overturn", "bearing", "crush", "grip")),
+    StateLook("shear", "#d9c9a3", "S", ("shear",)),
+)
+OTHER = StateLook("other", "#6c7683", "?", ())
+
+
+def state_look(limit_state: object) -> StateLook:
+    """Colour and code of a limit state, by the words in its name."""
+    name = str(limit_state or "").lower().replace("_", " ")
+    if not name or name == "nan":
+        return STATES[0]
+    return next((look for look in STATES if any(word in name for word in look.words)), OTHER)
+
+
+def state_scale(limit_states: list[str]) -> tuple[list[str], list[str]]:
+    """Domain and range of a colour scale for the limit states that occur, in a fixed order.
+
+    Two states of one group (say, two kinds of yield) share its colour: the chart's labels tell them apart.
+    """
+    order = {look.group: rank for rank, look in enumerate((*STATES, OTHER))}
+    domain = sorted(set(limit_states), key=lambda name: (order[state_look(name).group], name))
+    return domain, [state_look(name).colour for name in domain]
+
+
+def config() -> dict:
+    """Vega-Lite configuration shared by all charts."""
+    text = {"labelFont": LABEL_FONT, "titleFont": LABEL_FONT, "labelColor": INK, "titleColor": INK}
+    return {
+        "background": PAPER,
+        "font": LABEL_FONT,
+        "view": {"stroke": None, "cursor": "default"},
+        "axis": text
+        | {
+            "labelFontSize": 11,
+            "titleFontSize": 11,
+            "titleFontWeight": "normal",
+            "titlePadding": 6,
+            "domainColor": INK,
+            "domainWidth": 0.8,
+            "tickColor": INK,
+            "tickSize": 4,
+            "tickWidth": 0.8,
+            "gridColor": "#e9ecf0",
+            "gridWidth": 0.8,
+            "labelOverlap": True,
+        },
+        "legend": text | {"labelFontSize": 11, "titleFontSize": 11, "titleFontWeight": "normal"},
+        "title": {
+            "font": LABEL_FONT,
+            "fontSize": 12.5,
+            "fontWeight": 650,
+            "color": INK,
+            "subtitleFont": LABEL_FONT,
+            "subtitleFontSize": 11,
+            "subtitleColor": QUIET,
+            "anchor": "start",
+            "frame": "group",
+            "offset": 8,
+        },
+        "header": text,
+        "text": {"font": LABEL_FONT, "fontSize": 10.5, "fill": INK},
+        "concat": {"spacing": 26},
+    }

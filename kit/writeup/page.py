@@ -1,0 +1,175 @@
+"""An executed notebook becomes one self-contained page that opens, draws and prints without a network."""
+
+from __future__ import annotations
+
+import html as markup
+import json
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+import jinja2
+import nbformat
+from nbconvert.exporters import TemplateExporter
+from traitlets.config import Config
+
+import kit
+from kit.writeup import export, scripts, stills
+from kit.writeup.figures import PART, VEGA_LITE
+from kit.writeup.markdown import to_html
+from kit.writeup.numbering import number_all
+from kit.writeup.parts import Parts, harmless, plain_stream, still_picture
+
+TEMPLATE = Path(__file__).parent / "template"
+MOST_STILL_BYTES = 400_000
+"""A still larger than this as SVG is carried as PNG."""
+
+
+class _Exporter(TemplateExporter):
+    """The kit's own nbconvert template, with the filters of one page."""
+
+    def __init__(self, parts: Parts):
+        filters = {
+            "prose": to_html,
+            "part": parts.part,
+            "harmless": harmless,
+            "still_picture": still_picture,
+            "plain_stream": plain_stream,
+        }
+        order = [PART, VEGA_LITE, "text/markdown", "text/html", "image/svg+xml", "image/png", "text/plain"]
+        config = Config({"NbConvertBase": {"display_data_priority": order}})
+        super().__init__(
+            config=config, template_name="study", extra_template_basedirs=[str(TEMPLATE)], filters=filters
+        )
+
+    def _file_extension_default(self) -> str:
+        return ".html"
+
+    def _template_extension_default(self) -> str:
+        return ".html.j2"
+
+    output_mimetype = "text/html"
+
+
+def build(
+    notebook: Path,
+    html: Path,
+    *,
+    title: str,
+    authors: Sequence[Mapping[str, str]] = (),
+    banner: str | Sequence[str] | None = None,
+    details: Mapping[str, object] | None = None,
+) -> Path:
+    """Make the page of an executed notebook.
+
+    Parameters
+    ----------
+    notebook : Path
+        As papermill left it.
+    html : Path
+        The page to write (written beside first, then renamed).
+    title : str
+        The study's title.
+    authors : sequence of mappings
+        ``name``, and where given ``affiliation`` and ``orcid``.
+    banner : str or sequence of str, optional
+        What a reader must know first: failed audits, provisional results. One paragraph an entry.
+    details : mapping, optional
+        ``purpose`` (a sentence under the title), ``licence``, ``language`` ("en"), ``figures`` (a folder
+        for SVG, PNG and Vega-Lite JSON of every chart), ``cache`` (a folder for the shared script).
+
+    Returns
+    -------
+    Path
+        The page.
+
+    Raises
+    ------
+    kit.writeup.numbering.UnresolvedReference
+        If the text refers to a figure, table, equation, section or source that is not there.
+    kit.writeup.equations.EquationError
+        If a formula cannot be set.
+    """
+    details = dict(details or {})
+    parts = Parts()
+    executed = nbformat.read(notebook, as_version=4)
+    article, _ = _Exporter(parts).from_notebook_node(executed)
+    numbered = number_all(article)
+    if details.get("figures"):
+        export.charts(parts.charts, Path(details["figures"]))
+    page = _assemble(
+        numbered.article, numbered.contents, parts, details, title, authors, _lines(banner, executed)
+    )
+    part = html.with_suffix(".part")
+    part.write_text(page, encoding="utf-8", newline="\n")
+    part.replace(html)
+    return html
+
+
+def _lines(banner: str | Sequence[str] | None, executed) -> list[str]:
+    """The banner's paragraphs; a step of the notebook that failed adds one."""
+    lines = [banner] if isinstance(banner, str) else list(banner or [])
+    failed = [
+        output
+        for cell in executed.cells
+        if cell.cell_type == "code"
+        for output in cell.outputs
+        if output.output_type == "error"
+    ]
+    if failed:
+        lines.append(f"{len(failed)} step(s) of this write-up failed; what they would show is missing below.")
+    return [line for line in lines if line]
+
+
+def _assemble(
+    article: str, contents: str, parts: Parts, details: Mapping, title: str, authors, banner
+) -> str:
+    """The whole page from its parts."""
+    loader = jinja2.FileSystemLoader(TEMPLATE / "study")
+    environment = jinja2.Environment(
+        loader=loader, autoescape=True, trim_blocks=True, keep_trailing_newline=False
+    )
+    used = [scripts.bundle(details.get("cache")), _text("page.js")] if parts.charts else []
+    return environment.get_template("page.html.j2").render(
+        title=title,
+        authors=list(authors),
+        banner=banner,
+        purpose=details.get("purpose", ""),
+        licence=details.get("licence", ""),
+        language=details.get("language", "en"),
+        version=kit.__version__,
+        policy=scripts.policy(used),
+        style=_text("page.css"),
+        contents=contents,
+        article=_with_stills(article, parts.charts),
+        specs="\n".join(_spec(chart) for chart in parts.charts),
+        scripts=used,
+    )
+
+
+def _text(name: str) -> str:
+    return (TEMPLATE / "study" / name).read_text(encoding="utf-8").replace("\r\n", "\n")
+
+
+def _spec(chart: dict) -> str:
+    """A chart's data block; no text in it can end the element."""
+    stored = {"spec": chart["spec"], "layout": chart["layout"]}
+    text = json.dumps(stored, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
+    safe = text.replace("<", "\\u003c").replace("\u2028", "\\u2028").replace("\u2029", "\\u2029")
+    return f'<script type="application/json" data-spec="{markup.escape(chart["key"])}">{safe}</script>'
+
+
+def _with_stills(article: str, charts: list[dict]) -> str:
+    """Put each chart's still where its figure waits for it."""
+    for chart in charts:
+        key = markup.escape(chart["key"])
+        empty = f'data-still="{key}"></div>'
+        article = article.replace(empty, f'data-still="{key}">{_still(chart)}</div>', 1)
+    return article
+
+
+def _still(chart: dict) -> str:
+    words = markup.escape(chart["alternative"])
+    made = stills.svg(chart["spec"], chart["layout"], prefix=chart["key"])
+    if len(made) > MOST_STILL_BYTES:
+        return still_picture({"image/png": export.base64_png(chart)}, chart["alternative"])
+    return made.replace("<svg ", f'<svg role="img" aria-label="{words}" ', 1)

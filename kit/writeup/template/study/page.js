@@ -1,0 +1,104 @@
+(function () {
+  "use strict";
+  var root = document.documentElement, views = {}, specs = {};
+
+  function words(text) { return document.createTextNode(text == null ? "" : String(text)); }
+  function make(tag, parent) { var node = document.createElement(tag); if (parent) parent.appendChild(node); return node; }
+  function picture(path) {
+    var space = "http://www.w3.org/2000/svg", svg = document.createElementNS(space, "svg"), shape = document.createElementNS(space, "path");
+    svg.setAttribute("viewBox", "-1.05 -1.05 2.1 2.1"); svg.setAttribute("aria-hidden", "true");
+    shape.setAttribute("d", path); shape.setAttribute("fill", "#1c2430"); svg.appendChild(shape); return svg;
+  }
+
+  // A tooltip of our own: the section's outline beside its numbers, all of it set as text.
+  var tip = make("div"); tip.id = "tip"; tip.setAttribute("aria-hidden", "true");
+  function tooltip(_handler, event, item, value) {
+    tip.textContent = ""; tip.style.display = "none";
+    if (value == null || value === "" || typeof value !== "object") return;
+    var datum = item && item.datum && item.datum.datum ? item.datum.datum : item && item.datum;
+    if (datum && typeof datum.path === "string" && datum.path) tip.appendChild(picture(datum.path));
+    var list = make("dl", tip);
+    Object.keys(value).forEach(function (key) { make("dt", list).appendChild(words(key)); make("dd", list).appendChild(words(value[key])); });
+    tip.style.display = "flex";
+    var x = Math.min(event.clientX + 16, window.innerWidth - tip.offsetWidth - 8), y = event.clientY + 16;
+    if (y + tip.offsetHeight > window.innerHeight - 8) y = event.clientY - tip.offsetHeight - 12;
+    tip.style.left = Math.max(4, x) + "px"; tip.style.top = Math.max(4, y) + "px";
+  }
+
+  // The same rule as kit/writeup/stills.py: panels flow into as many columns as there is room for.
+  function fitted(spec, layout, room) {
+    spec = JSON.parse(JSON.stringify(spec));
+    var margin = layout.margin || 60;
+    if (layout.width) { spec.width = Math.max(150, Math.min(layout.panel, room) - (layout.margin || 200)); return spec; }
+    if (!spec.concat) return spec;
+    spec.columns = Math.max(1, Math.min(layout.most || 1, Math.floor((room + 26) / (layout.panel + margin + 26))));
+    var width = Math.min(layout.panel, room - margin - 4);
+    if (width < layout.panel) spec.concat.forEach(function (panel) { panel.width = Math.max(140, width); });
+    if (spec.columns === 1 || room < 560) narrowLegend(spec, room);
+    return spec;
+  }
+  function narrowLegend(node, room) {
+    if (!node || typeof node !== "object") return;
+    if (node.legend && node.legend.columns) node.legend.columns = Math.max(1, Math.min(node.legend.columns, Math.floor(room / 190)));
+    Object.keys(node).forEach(function (key) { if (key !== "datasets" && key !== "data") narrowLegend(node[key], room); });
+  }
+
+  function draw(figure) {
+    var holder = figure.querySelector(".live"), key = figure.dataset.chart, stored = specs[key];
+    var spec = fitted(stored.spec, stored.layout || {}, holder.clientWidth);
+    var options = { actions: false, renderer: stored.renderer || "svg", ast: true, defaultStyle: false, tooltip: tooltip };
+    return window.sectionStudyEmbed(holder, spec, options).then(function (made) {
+      if (views[key]) views[key].finalize();
+      views[key] = made;
+      holder.querySelectorAll("select").forEach(function (select) {
+        if (select.getAttribute("aria-label")) return;
+        select.setAttribute("aria-label", "Pick what the chart shows: " + stored.spec.description.slice(0, 60));
+      });
+    });
+  }
+
+  function csv(rows) {
+    var columns = [];
+    rows.forEach(function (row) { Object.keys(row).forEach(function (c) { if (columns.indexOf(c) < 0) columns.push(c); }); });
+    function cell(value) { var text = value == null ? "" : String(value); return /[",\r\n]/.test(text) ? '"' + text.replace(/"/g, '""') + '"' : text; }
+    return [columns.map(cell).join(",")].concat(rows.map(function (row) { return columns.map(function (c) { return cell(row[c]); }).join(","); })).join("\r\n") + "\r\n";
+  }
+  function save(name, type, text) {
+    var link = document.createElement("a"); link.download = name; link.href = URL.createObjectURL(new Blob([text], { type: type }));
+    document.body.appendChild(link); link.click(); link.remove(); setTimeout(function () { URL.revokeObjectURL(link.href); }, 1000);
+  }
+  function greatest(spec) {
+    var best = [];
+    Object.keys(spec.datasets || {}).forEach(function (name) { if (spec.datasets[name].length > best.length) best = spec.datasets[name]; });
+    return best;
+  }
+  function reach(figure) {
+    var key = figure.dataset.chart, stored = specs[key];
+    figure.querySelectorAll("button[data-save]").forEach(function (button) {
+      button.hidden = false;
+      button.addEventListener("click", function () {
+        if (button.dataset.save === "csv") save(key + ".csv", "text/csv", csv(greatest(stored.spec)));
+        else if (button.dataset.save === "json") save(key + ".vl.json", "application/json", JSON.stringify(stored.spec, null, 1));
+        else views[key].view.toSVG().then(function (svg) { save(key + ".svg", "image/svg+xml", svg); });
+      });
+    });
+  }
+
+  function start() {
+    document.body.appendChild(tip);
+    var figures = Array.prototype.slice.call(document.querySelectorAll("figure[data-chart]"));
+    document.querySelectorAll("script[type='application/json'][data-spec]").forEach(function (node) { specs[node.dataset.spec] = JSON.parse(node.textContent); });
+    figures.forEach(reach);
+    var chain = Promise.resolve();
+    figures.forEach(function (figure) { chain = chain.then(function () { return draw(figure); }); });
+    chain.then(function () { root.dataset.ready = Math.round(performance.now()); });
+    var last = window.innerWidth, timer;
+    window.addEventListener("resize", function () {
+      clearTimeout(timer);
+      timer = setTimeout(function () { if (window.innerWidth !== last) { last = window.innerWidth; figures.forEach(draw); } }, 200);
+    });
+    if (window.innerWidth < 1080) document.querySelector("nav.contents details").open = false;
+    window.addEventListener("beforeprint", function () { document.querySelector("nav.contents details").open = true; });
+  }
+  if (document.readyState === "loading") document.addEventListener("DOMContentLoaded", start); else start();
+})();
