@@ -21,7 +21,6 @@ from dataclasses import dataclass
 
 import numpy as np
 import scipy.sparse as sp
-from scipy.sparse.csgraph import reverse_cuthill_mckee
 from skfem.quadrature import get_quadrature
 from skfem.refdom import RefTri
 
@@ -40,10 +39,8 @@ class Assembly:
     ----------
     mesh : Mesh
         Its points are measured from the centroid.
-    bands : (3, bandwidth + 1, n) float array
-        K₀, K₁, K₂ as lower bands, for factorisation.
     stiffness : tuple of three (n, n) sparse arrays
-        The same, for products.
+        K₀, K₁, K₂ with the same entries, zeros included.
     geometric : (3·nodes, 3·nodes) sparse array
         S, over all displacements node by node (u, v, w).
     borders : (2, n, r) float array
@@ -51,18 +48,23 @@ class Assembly:
     core : (r, r) float array
         Stiffness of the rigid motions alone, times k to the sums of RIGID_POWERS.
     free : (n,) int array
-        Which displacements are coordinates, in the order that keeps the band narrow.
+        Which displacements are coordinates.
     """
 
     mesh: Mesh
     elastic: Elastic
     stress: LinearStress
-    bands: np.ndarray
-    stiffness: tuple[sp.csr_array, ...]
+    stiffness: tuple[sp.csc_array, ...]
     geometric: sp.csr_array
     borders: np.ndarray
     core: np.ndarray
     free: np.ndarray
+
+    def stiffness_at(self, k: float) -> sp.csc_array:
+        """K₀ + k K₁ + k² K₂."""
+        constant, linear, square = self.stiffness
+        values = constant.data + k * linear.data + k**2 * square.data
+        return sp.csc_array((values, constant.indices, constant.indptr), shape=constant.shape)
 
     def rigid(self, k: float) -> np.ndarray:
         """Displacements of the rigid motions, (3·nodes, r): along x, along y, about the centroid."""
@@ -140,19 +142,6 @@ def _paired(left: np.ndarray, right: np.ndarray, weights: np.ndarray) -> np.ndar
     return weighted.transpose(0, 2, 1) @ right.reshape(m, -1, right.shape[-1])
 
 
-def _numbering(mesh: Mesh, held: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Free displacements in an order of narrow band, and each displacement's number in it (−1 held)."""
-    nodes = len(mesh.points)
-    first, second = np.repeat(mesh.triangles, 6, axis=1).ravel(), np.tile(mesh.triangles, (1, 6)).ravel()
-    graph = sp.csr_array((np.ones(first.size), (first, second)), shape=(nodes, nodes))
-    order = np.asarray(reverse_cuthill_mckee(graph, symmetric_mode=True))
-    displacements = (3 * order[:, None] + np.arange(3)).ravel()
-    free = displacements[~held.ravel()[displacements]]
-    number = np.full(3 * nodes, -1)
-    number[free] = np.arange(len(free))
-    return free, number
-
-
 def _grounded(points: np.ndarray) -> np.ndarray:
     """Three displacements, one at each of two far nodes and two at one, that the rigid motions replace."""
     held = np.zeros((len(points), 3), dtype=bool)
@@ -162,14 +151,6 @@ def _grounded(points: np.ndarray) -> np.ndarray:
     held[first, :2] = True
     held[second, int(abs(arm[second, 0]) > abs(arm[second, 1]))] = True
     return held
-
-
-def _lower_bands(elements: np.ndarray, rows: np.ndarray, columns: np.ndarray, n: int) -> np.ndarray:
-    """Sum element matrices into lower bands (bandwidth + 1, n)."""
-    chosen = (rows >= columns) & (columns >= 0)
-    rows, columns, values = rows[chosen], columns[chosen], elements[chosen]
-    height = int((rows - columns).max()) + 1
-    return np.bincount((rows - columns) * n + columns, values, minlength=height * n).reshape(height, n)
 
 
 def centred(mesh: Mesh, centroid: tuple[float, float]) -> Mesh:
@@ -201,11 +182,10 @@ def assemble(mesh: Mesh, elastic: Elastic, stress: LinearStress, held: np.ndarra
     )
     rigid = held is None or not np.any(held)
     fixed = _grounded(mesh.points) if rigid else np.asarray(held, dtype=bool)
-    free, number = _numbering(mesh, fixed)
+    free = np.flatnonzero(~fixed.ravel())
+    number = np.full(fixed.size, -1)
+    number[free] = np.arange(len(free))
     displacements = (3 * mesh.triangles[:, :, None] + np.arange(3)).reshape(len(mesh.triangles), 18)
-    rows = np.repeat(number[displacements], 18, axis=1).reshape(-1, 18, 18)
-    columns = np.tile(number[displacements], (1, 18)).reshape(-1, 18, 18)
-    n, kept = len(free), (rows >= 0) & (columns >= 0)
     strains = rigid_strains(places)[..., : 3 if rigid else 0]
     core = _paired(strains, elastic.matrix @ strains, weights).sum(axis=0)
     borders = np.zeros((2, 3 * len(mesh.points), core.shape[0]))
@@ -215,13 +195,19 @@ def assemble(mesh: Mesh, elastic: Elastic, stress: LinearStress, held: np.ndarra
         mesh,
         elastic,
         stress,
-        np.stack([_lower_bands(matrix, rows, columns, n) for matrix in elements]),
-        tuple(sp.csr_array((e[kept], (rows[kept], columns[kept])), shape=(n, n)) for e in elements),
+        tuple(_summed(matrix, number[displacements], len(free)) for matrix in elements),
         _geometric(mesh, stress.at(places[..., 0], places[..., 1]) * weights, values),
         borders[:, free],
         core,
         free,
     )
+
+
+def _summed(elements: np.ndarray, numbers: np.ndarray, n: int) -> sp.csc_array:
+    """Sum element matrices (m, 18, 18) over coordinates; those numbered −1 are left out."""
+    rows, columns = np.repeat(numbers, 18, axis=1).ravel(), np.tile(numbers, (1, 18)).ravel()
+    kept = (rows >= 0) & (columns >= 0)
+    return sp.csc_array((elements.ravel()[kept], (rows[kept], columns[kept])), shape=(n, n))
 
 
 def _geometric(mesh: Mesh, weighted_stress: np.ndarray, values: np.ndarray) -> sp.csr_array:

@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.linalg import cho_solve_banded, cholesky_banded
-from scipy.sparse.linalg import LinearOperator, eigsh
+from scipy.sparse.linalg import LinearOperator, eigsh, splu
 
 from kit.sections.halfwave_assembly import RIGID_POWERS, Assembly
 
@@ -41,14 +40,17 @@ class _Bordered:
         self.assembly, self.k = assembly, k
         powers = RIGID_POWERS[: len(assembly.core)]
         self.sums = powers[:, None] + powers
-        self.matrix = sum(k**i * matrix for i, matrix in enumerate(assembly.stiffness))
+        self.matrix = assembly.stiffness_at(k)
         constant, linear = assembly.borders
         self.border = (constant + k * linear) * k**powers
         self.border_slope = powers * k ** (powers - 1.0) * constant + (powers + 1) * k**powers * linear
         self.core = assembly.core * k**self.sums
-        bands = assembly.bands
-        self.factor = cholesky_banded(
-            bands[0] + k * bands[1] + k**2 * bands[2], overwrite_ab=True, lower=True, check_finite=False
+        # Symmetric and positive definite: no pivoting is needed, and the order is chosen for least fill.
+        self.factor = splu(
+            self.matrix,
+            permc_spec="MMD_AT_PLUS_A",
+            diag_pivot_thresh=0.0,
+            options={"SymmetricMode": True, "Equil": False},
         )
         self.answer = self._inner(self.border)
         self.schur = np.linalg.inv(self.core - self.border.T @ self.answer)
@@ -58,7 +60,7 @@ class _Bordered:
     def _inner(self, right: np.ndarray) -> np.ndarray:
         if right.size == 0:
             return right
-        return cho_solve_banded((self.factor, True), right, check_finite=False)
+        return self.factor.solve(right)
 
     def split(self, vector: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         return vector[: len(self.assembly.free)], vector[len(self.assembly.free) :]
@@ -111,7 +113,7 @@ def buckling_modes(assembly: Assembly, half_wavelength_mm: float, modes: int = 3
     """Lowest load factors, their slopes and shapes at one half-wavelength.
 
     Solves K φ = −λ k² S φ for the smallest λ > 0, as 1/λ: the greatest values of (−k² S) against the positive
-    definite K (Lanczos, one banded Cholesky factorisation).
+    definite K (Lanczos, one sparse factorisation).
 
     Parameters
     ----------
