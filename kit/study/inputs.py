@@ -1,0 +1,67 @@
+"""What a study reads: its files and the content its stages depend on."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from kit.outlines import specs
+from kit.outlines.files import found_files
+from kit.study.resolving import Study, Variant
+
+# Keys that only the write-up reads.
+TOLD = {"title", "purpose", "authors", "licence", "report", "ranking", "uncertainty"}
+
+SUFFIXES = {
+    specs.FontFiles: (".ttf", ".otf", ".ttc", ".otc", ".woff", ".woff2"),
+    specs.SvgFiles: (".svg",),
+    specs.DxfFiles: (".dxf",),
+    specs.PointFiles: (".csv",),
+}
+
+
+def input_files(study: Study) -> list[Path]:
+    """Every file the study reads, the parameter file apart, each once.
+
+    Raises
+    ------
+    InputError
+        If one that is named does not exist.
+    """
+    files: dict[Path, None] = {}
+    for spec in study.specs:
+        if type(spec) in SUFFIXES:
+            files.update(dict.fromkeys(found_files(spec.files, study.base, SUFFIXES[type(spec)])[0]))
+        if isinstance(getattr(spec, "labels", ""), str) and getattr(spec, "labels", ""):
+            files.setdefault(study.base / spec.labels)
+    if study.model.exclude:
+        files.setdefault(study.base / study.model.exclude)
+    for material in study.model.materials.values():
+        if material.stress_strain:
+            files.setdefault(study.base / material.stress_strain)
+    return list(files)
+
+
+def of_sections(study: Study) -> str:
+    """Everything the sections stage reads from the parameter file."""
+    return study.model.model_dump_json(exclude={*TOLD, "load_cases", "partial_factors", "service"})
+
+
+def of_variant(study: Study, variant: Variant) -> tuple:
+    """Everything the members of a variant read."""
+    return (
+        variant.name,
+        variant.making,
+        variant.orientations,
+        variant.cases,
+        variant.material,
+        variant.service,
+        variant.torsion_bounds,
+        study.reference,
+        study.model.uncertainty,
+        study.model.ranking.resample,
+    )
+
+
+def of_report(study: Study) -> str:
+    """Everything the write-up reads: the whole file."""
+    return study.model.model_dump_json()

@@ -1,0 +1,202 @@
+"""Run a whole study: three kinds of notebooks one after another, skipping what nothing has changed."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+from kit.errors import InputError
+from kit.places import PACKAGE, carried
+from kit.study import fanout, inputs
+from kit.study.notebooks import NotebookTask, check
+from kit.study.progress import Progress
+from kit.study.resolving import Study, Variant, resolved_yaml
+from kit.study.results import Folder, file_hash, write_text
+from kit.study.store import content_key, solver_version
+
+DONE, MEND, DOUBT = 0, 2, 3
+NOTEBOOK_SECONDS = 6 * 3600.0
+SECTION_FILES = ("sections.csv", "sections.parquet", "left-out.csv", "outlines.svg", ".kept/polygons.parquet")
+REPORT_FILES = ("report.html", "members.csv", "members.parquet", "ranks.csv")
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """How a run ended.
+
+    Attributes
+    ----------
+    status : int
+        0 done; 3 done, but an audit failed or results are provisional.
+    folder : Path
+        Where everything is.
+    message : str
+        What to tell the person who started it.
+    """
+
+    status: int
+    folder: Path
+    message: str
+
+
+class NotebookFailed(Exception):
+    """A study notebook stopped with an error that is not the input's."""
+
+
+def run_study(
+    study: Study, *, results: Path, workers: int | None = None, force: bool = False, pdf: bool = False
+) -> Outcome:
+    """Run the study's notebooks and leave its results below ``results``.
+
+    Parameters
+    ----------
+    study : Study
+        As :func:`kit.study.resolving.load_study` gives it.
+    results : Path
+        Folder of all studies' results.
+    workers : int, optional
+        Processes at once; by default the processors this process may use.
+    force : bool
+        Run every notebook even where nothing has changed (sections still come from the store).
+    pdf : bool
+        Print the write-up to ``report.pdf`` too.
+
+    Raises
+    ------
+    InputError
+        If the input needs mending; earlier results stay as they were.
+    NotebookFailed
+        If a notebook stops for any other reason.
+    """
+    folder = Folder(study.results_folder(results))
+    stages = _stages(study, folder, results.resolve(), workers)
+    for stage in stages:
+        check(stage.task)
+    ran = []
+    for group in (stages[:1], stages[1:-1], stages[-1:]):
+        stale = [stage for stage in group if force or not folder.holds(stage.name, stage.fingerprint(folder))]
+        if stale:
+            _run(stale, study, workers)
+            ran += [stage.name for stage in stale]
+            for stage in stale:
+                folder.note_done(stage.name, stage.fingerprint(folder), stage.files)
+        if group is stages[:1]:
+            _sweep(folder, {stage.task.target.name for stage in stages})
+    if pdf:
+        from kit.writeup.pdf import print_page
+
+        print_page(folder.path / "report.html", folder.path / "report.pdf")
+    return _outcome(folder, ran)
+
+
+@dataclass(frozen=True)
+class Stage:
+    """One notebook of the study: what it runs on and what it leaves."""
+
+    name: str
+    task: NotebookTask
+    reads: tuple[object, ...]
+    files_read: tuple[str, ...]
+    files: tuple[str, ...]
+
+    def fingerprint(self, folder: Folder) -> str:
+        """The content of everything this stage reads."""
+        hashes = [file_hash(folder.path / name) for name in self.files_read if (folder.path / name).exists()]
+        return content_key(self.name, self.reads, hashes, file_hash(self.task.source), kit_version())
+
+
+def kit_version() -> str:
+    """Fingerprint of the kit's code and data."""
+    files = sorted(
+        path for path in PACKAGE.rglob("*") if path.suffix in {".py", ".json", ".csv", ".j2", ".css"}
+    )
+    return content_key(
+        solver_version(), *(file_hash(path) for path in files if "_checkout" not in path.parts)
+    )
+
+
+def _stages(study: Study, folder: Folder, results: Path, workers: int | None) -> list[Stage]:
+    book = carried("notebooks/study")
+    common = (("study_file", str(study.file.resolve())), ("results", str(results)))
+
+    def task(source: str, target: str, *more: tuple[str, object]) -> NotebookTask:
+        return NotebookTask(book / source, folder.path / "notebooks" / target, (*common, *more))
+
+    files = tuple((path.name, file_hash(path)) for path in inputs.input_files(study))
+    sections = Stage(
+        "sections",
+        task("sections.ipynb", "sections.ipynb", ("workers", workers)),
+        (inputs.of_sections(study), files),
+        (),
+        (*SECTION_FILES, "notebooks/sections.ipynb"),
+    )
+    variants = [_variant_stage(study, variant, task) for variant in study.variants]
+    left = [name for stage in variants for name in stage.files if name.endswith(".parquet")]
+    report = Stage(
+        "report",
+        task("report.ipynb", "report.ipynb"),
+        (inputs.of_report(study), files),
+        ("sections.parquet", *left),
+        (*REPORT_FILES, "notebooks/report.ipynb"),
+    )
+    return [sections, *variants, report]
+
+
+def _variant_stage(study: Study, variant: Variant, task) -> Stage:
+    name = f"variant-{variant.slug}"
+    return Stage(
+        name,
+        task("variant.ipynb", f"{name}.ipynb", ("variant", variant.name)),
+        inputs.of_variant(study, variant),
+        ("sections.parquet",),
+        (f".kept/members-{variant.slug}.parquet", f"notebooks/{name}.ipynb"),
+    )
+
+
+def _run(stages: list[Stage], study: Study, workers: int | None) -> None:
+    """Run notebooks side by side, each in a kernel of its own."""
+    title = stages[0].name if len(stages) == 1 else f"{len(stages)} variants"
+    with Progress(f"notebooks: {title}", total=len(stages)) as progress:
+        answers = fanout.each(
+            "kit.study.notebooks:execute",
+            [stage.task for stage in stages],
+            workers=min(workers or fanout.usable_processors(), len(stages)),
+            limits=fanout.Limits(NOTEBOOK_SECONDS),
+            batch=1,
+        )
+        for answer in answers:
+            error = answer.reason or answer.result["error"]
+            progress.advance(1, failed=int(bool(error)))
+            if error:
+                raise _failure(stages[answer.index], answer, error)
+
+
+def _failure(stage: Stage, answer: fanout.Answer, error: str) -> Exception:
+    result = answer.result or {}
+    if result.get("ename") == "InputError":
+        return InputError(error.removeprefix("InputError: "))
+    partial = result.get("partial")
+    where = f"\nIts cells up to there are in {partial}." if partial else ""
+    return NotebookFailed(f"the notebook {stage.task.source.name} stopped: {error}{where}")
+
+
+def _sweep(folder: Folder, wanted: Iterable[str]) -> None:
+    """Remove executed notebooks of variants that the study no longer has."""
+    for notebook in (folder.path / "notebooks").glob("*.ipynb"):
+        if notebook.name not in wanted:
+            notebook.unlink()
+    shutil.rmtree(folder.path / "notebooks" / ".ipynb_checkpoints", ignore_errors=True)
+
+
+def _outcome(folder: Folder, ran: list[str]) -> Outcome:
+    report = folder.notes("report")
+    doubts = report.get("doubts", [])
+    lines = [*doubts, f"write-up: {folder.path / 'report.html'}"]
+    if not ran:
+        lines.insert(0, "nothing has changed since the last run; its results stand")
+    return Outcome(DOUBT if doubts else DONE, folder.path, "\n".join(lines))
+
+
+__all__ = ["NotebookFailed", "Outcome", "resolved_yaml", "run_study", "write_text"]

@@ -1,0 +1,232 @@
+"""What the study notebooks call, one function a step: read, compute, evaluate, assemble.
+
+Each step is a plain function of the study and of the tables before it, so a notebook tells the story and a
+reader can enter at any door.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import pandas as pd
+
+from kit import sources
+from kit.errors import InputError
+from kit.members.merit import merit
+from kit.members.resistance import resistance
+from kit.outlines.outline import LeftOut, Outline
+from kit.outlines.reading import excluded, read
+from kit.outlines.sheet import sheet_svg
+from kit.study import fanout
+from kit.study.progress import Progress
+from kit.study.ranking import Resampling, by_group, by_outline
+from kit.study.resolving import Study, Variant, check_reference, load_study
+from kit.study.results import Folder, write_text
+from kit.study.sectioning import Sections, SectionTask, compute, gather
+from kit.study.store import Store
+
+STORE = ".store.sqlite"
+
+
+def open_study(file: str | Path) -> Study:
+    """Read and validate a parameter file."""
+    return load_study(Path(file))
+
+
+def folder_of(study: Study, results: str | Path) -> Folder:
+    """The study's results folder."""
+    return Folder(study.results_folder(Path(results)))
+
+
+def read_outlines(study: Study, workers: int | None = None) -> tuple[list[Outline], list[LeftOut]]:
+    """Every outline the study names, and what could not be used.
+
+    Parameters
+    ----------
+    workers : int, optional
+        Files read at once; by default the processors this process may use.
+
+    Raises
+    ------
+    InputError
+        If no outline can be used, or the reference is not among them.
+    """
+    seconds = study.model.limits.time_per_outline
+    outlines, left_out = read(
+        study.specs, study.base, seconds=seconds, workers=workers or fanout.usable_processors()
+    )
+    outlines, excepted = excluded(outlines, study.model.exclude or "", study.base)
+    left_out = [*left_out, *excepted]
+    if not outlines:
+        reasons = "\n".join(f"  {one.source}: {one.reason}" for one in left_out[:5])
+        raise InputError(
+            f"no outline can be used{':' if reasons else ''}\n{reasons}".rstrip(),
+            study.document.place(("outlines",)),
+            "name files that hold outlines, or add a standard shape",
+        )
+    check_reference(study, outlines)
+    return outlines, left_out
+
+
+def preparations(study: Study) -> list[tuple]:
+    """The distinct ways this study prepares its outlines, in the order its variants first need them."""
+    return list(dict.fromkeys(_preparation(variant) for variant in study.variants))
+
+
+def _preparation(variant: Variant) -> tuple:
+    return variant.making, variant.orientations, variant.torsion_bounds
+
+
+def strength_ratios(study: Study) -> tuple[float, ...]:
+    """Strength below ÷ strength above the neutral axis, for every material and either sense of bending."""
+    ratios = set()
+    for variant in study.variants:
+        tension, compression = (
+            variant.material.yield_tension_MPa.mean,
+            variant.material.yield_compression_MPa.mean,
+        )
+        if tension != compression:
+            ratios.update((tension / compression, compression / tension))
+    return tuple(sorted(ratios))
+
+
+def section_tasks(study: Study, outlines: Sequence[Outline]) -> list[list[SectionTask]]:
+    """A task for every outline of every preparation."""
+    limits, ratios = study.model.limits, strength_ratios(study)
+    return [
+        [
+            SectionTask(outline, making, orientations, bounds, ratios, limits.points, limits.elements)
+            for outline in outlines
+        ]
+        for making, orientations, bounds in preparations(study)
+    ]
+
+
+def make_sections(
+    study: Study,
+    outlines: Sequence[Outline],
+    left_out: Sequence[LeftOut],
+    *,
+    results: str | Path,
+    workers: int | None = None,
+) -> Sections:
+    """Compute, or take from the store, the section of every outline in every preparation."""
+    tasks = section_tasks(study, outlines)
+    flat = [task for part in tasks for task in part]
+    limits = study.model.limits
+    allowed = fanout.Limits(limits.time_per_outline, int(limits.memory_per_worker * 1e6))
+    with Store(Path(results) / STORE) as store, Progress("sections", total=len(flat)) as progress:
+        records, computed = compute(
+            flat,
+            store,
+            workers=workers,
+            limits=allowed,
+            advance=lambda done, failed: progress.advance(done, failed=failed),
+        )
+    return gather(tasks, records, left_out, computed)
+
+
+def sections_of(study: Study, variant: Variant, sections: Sections) -> pd.DataFrame:
+    """The rows of the sections table that a variant reads."""
+    number = preparations(study).index(_preparation(variant))
+    table = sections.table[sections.table["preparation"] == number]
+    return table.reset_index(drop=True)
+
+
+def reference_row(study: Study, table: pd.DataFrame) -> pd.Series:
+    """The row of the reference section.
+
+    Raises
+    ------
+    InputError
+        If the reference outline was left out, so that nothing can be compared.
+    """
+    outline, orientation = study.reference
+    chosen = (table["outline"] == outline) & ((table["orientation_deg"] - orientation) % 360 == 0)
+    if not chosen.any():
+        raise InputError(
+            f"the reference {outline!r} could not be made into a section (see left-out.csv)",
+            study.document.place(("reference", "outline")),
+            "choose another reference, or change what keeps it from being made",
+        )
+    return table[chosen].iloc[0]
+
+
+@dataclass(frozen=True)
+class Members:
+    """The members of one variant and the functions of mechanics they rest on."""
+
+    table: pd.DataFrame
+    used: frozenset[str]
+
+
+def make_members(study: Study, variant: Variant, sections: Sections) -> Members:
+    """Resistance and merit of every section of a variant under every load case."""
+    table = sections_of(study, variant, sections)
+    reference = reference_row(study, table)
+    parts = []
+    with (
+        sources.recording() as used,
+        Progress(f"members, {variant.name}", total=len(variant.cases)) as progress,
+    ):
+        for case in variant.cases:
+            rows = resistance(table, case, variant.material, variant.service)
+            compared = merit(table, reference, case, variant.material, variant.service)
+            parts.append(pd.concat([rows, compared], axis=1))
+            progress.advance(1)
+    members = pd.concat(parts, ignore_index=True)
+    members.insert(0, "variant", variant.name)
+    return Members(members, frozenset(used))
+
+
+@dataclass(frozen=True)
+class Assembled:
+    """Everything a study found, ready for the write-up."""
+
+    sections: Sections
+    members: pd.DataFrame
+    ranks: pd.DataFrame
+    used: frozenset[str]
+
+
+def assemble(study: Study, folder: Folder) -> Assembled:
+    """Join the variants' members, rank them, and collect what they rest on."""
+    sections = folder.sections()
+    members, used = folder.members(variant.slug for variant in study.variants)
+    about = ["section_id", "family", "style", "content"]
+    joined = members.merge(sections.table[about], on="section_id", how="left", validate="many_to_one")
+    ranking, uncertainty = study.model.ranking, study.model.uncertainty
+    resampling = Resampling(seed=uncertainty.seed if uncertainty else 1)
+    ranks = [by_outline(joined)]
+    ranks += [by_group(joined, group, resampling) for group in ranking.group_by if group in joined]
+    return Assembled(sections, joined, pd.concat(ranks, ignore_index=True), used | sections.used)
+
+
+def variant_named(study: Study, name: str) -> Variant:
+    """The variant with this name.
+
+    Raises
+    ------
+    InputError
+        With the names there are.
+    """
+    for variant in study.variants:
+        if variant.name == name:
+            return variant
+    known = ", ".join(variant.name for variant in study.variants)
+    raise InputError(f"{name!r} is no variant of this study", str(study.file), f"one of: {known}")
+
+
+def keep_sections(study: Study, folder: Folder, sections: Sections) -> None:
+    """Write the sections stage's files; refuse before anything is written if the reference was left out."""
+    for variant in study.variants:
+        reference_row(study, sections_of(study, variant, sections))
+    folder.write_sections(sections)
+    write_text(folder.path / "outlines.svg", sheet_svg(sections.prepared, left_out_of(sections)))
+
+
+def left_out_of(sections: Sections) -> list[LeftOut]:
+    """The rows of ``left-out.csv`` as objects."""
+    return [LeftOut(*row) for row in sections.left_out.itertuples(index=False)]
