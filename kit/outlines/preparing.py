@@ -174,7 +174,8 @@ def _one(drawn: Sound, making: Making) -> tuple[tuple[Polygon, ...], tuple[str, 
         return parts, ()
     if making.separate_parts == "keep-largest":
         return parts[:1], ("largest-part-kept",)
-    how = ", some meeting in a point only" if "contacts-opened" in drawn.repairs else ""
+    touching = "contacts-opened" in drawn.repairs or shapely.distance(parts[0], list(parts[1:])).min() == 0.0
+    how = ", some meeting in a point only" if touching else ""
     raise Unusable(
         f"it is in {len(parts)} separate parts{how}; choose separate_parts: keep-largest or join, "
         "or join them in the drawing"

@@ -1,0 +1,126 @@
+"""Flattening: distance, areas and second moments against the curves themselves."""
+
+import itertools
+import math
+
+import numpy as np
+import pytest
+from drawn import disc, second_moments, straight
+from shapely import LinearRing, Point, Polygon
+
+from kit.errors import Unusable
+from kit.outlines.arcs import arc, closed, ellipse_arc, line
+from kit.outlines.flattening import bounds, flatten, ring_area, signed_areas
+
+
+def bezier(piece, t):
+    """De Casteljau's construction, one point at a time."""
+    points = [np.asarray(p, float) for p in piece]
+    while len(points) > 1:
+        points = [(1 - t) * a + t * b for a, b in itertools.pairwise(points)]
+    return points[0]
+
+
+CURVES = {
+    "circle": disc(50.0),
+    "ellipse": closed(ellipse_arc(np.diag([60.0, 9.0]), (0, 0), 0.0, 2 * math.pi)),
+    "quadratics": closed(
+        [np.array([(0, 0), (50, 80), (100, 0)], float), np.array([(100, 0), (50, -30), (0, 0)], float)]
+    ),
+    "s-cubic": closed([np.array([(0, 0), (120, 5), (-20, 60), (100, 70)], float), line((100, 70), (0, 70))]),
+}
+
+
+@pytest.mark.parametrize("name", CURVES)
+@pytest.mark.parametrize("keep_area", [False, True])
+@pytest.mark.parametrize("tolerance", [1.0, 0.1, 0.01])
+def test_no_curve_point_is_further_from_the_polygon_than_the_tolerance(name, keep_area, tolerance):
+    contour = CURVES[name]
+    ring = LinearRing(flatten((contour,), tolerance, keep_area)[0])
+    worst = max(ring.distance(Point(bezier(piece, t))) for piece in contour for t in np.linspace(0, 1, 201))
+    assert worst <= tolerance * (1 + 1e-6)
+
+
+def test_arcs_leave_the_circle_by_less_than_a_millionth():
+    points = np.array(
+        [bezier(piece, t) for piece in arc((3, 4), 2.0, 0.3, 5.0) for t in np.linspace(0, 1, 101)]
+    )
+    radii = np.hypot(*(points - (3, 4)).T)
+    assert np.abs(radii / 2.0 - 1).max() < 4e-7
+
+
+def test_area_of_curves_is_exact():
+    assert signed_areas((disc(50.0),))[0] == pytest.approx(math.pi * 2500, rel=8e-7)
+    parabola = closed([np.array([(0, 0), (1, 2), (2, 0)], float), line((2, 0), (0, 0))])
+    # Under y = 2x − x²: 4/3 (Archimedes, two thirds of the enclosing triangle's double), clockwise here.
+    assert signed_areas((parabola,))[0] == pytest.approx(-4 / 3, rel=1e-14)
+
+
+def test_area_does_not_depend_on_the_place():
+    far = tuple(piece + (1e6, -3e6) for piece in disc(50.0))
+    assert signed_areas((far,))[0] == pytest.approx(math.pi * 2500, rel=8e-7)
+
+
+@pytest.mark.parametrize("name", ["circle", "ellipse"])
+def test_error_of_second_moments_falls_with_the_tolerance(name):
+    """Chords lose area and second moments in proportion to the tolerance (first order)."""
+    half = {"circle": (50, 50), "ellipse": (60, 9)}[name]
+    exact = math.pi / 4 * half[0] * half[1] ** 3
+    errors = []
+    for tolerance in (1.0, 0.1, 0.01, 0.001):
+        polygon = Polygon(flatten((CURVES[name],), tolerance)[0])
+        errors.append(abs(second_moments(polygon)[0] / exact - 1))
+    orders = -np.diff(np.log10(errors))
+    assert (orders > 0.75).all(), errors
+
+
+def test_circle_at_the_default_tolerance_is_within_6e_4():
+    polygon = Polygon(flatten((disc(50.0),), 0.01)[0])
+    ix, iy, _ = second_moments(polygon)
+    assert abs(polygon.area / (math.pi * 2500) - 1) < 6e-4
+    # J of a circle is its polar second moment, π r⁴ / 2.
+    assert abs((ix + iy) / (math.pi * 50**4 / 2) - 1) < 6e-4
+
+
+@pytest.mark.parametrize("name", CURVES)
+def test_keeping_the_area_keeps_it(name):
+    ring = flatten((CURVES[name],), 0.05, keep_area=True)[0]
+    assert ring_area(ring) == pytest.approx(signed_areas((CURVES[name],))[0], rel=1e-9)
+
+
+def test_keeping_the_area_brings_second_moments_within_1e_4():
+    for half in ((50.0, 50.0), (60.0, 9.0)):
+        contour = closed(ellipse_arc(np.diag(half), (0, 0), 0.0, 2 * math.pi))
+        ix, iy, _ = second_moments(Polygon(flatten((contour,), 2e-4 * max(half), True)[0]))
+        assert abs(ix / (math.pi / 4 * half[0] * half[1] ** 3) - 1) < 1e-4
+        assert abs(iy / (math.pi / 4 * half[0] ** 3 * half[1]) - 1) < 1e-4
+
+
+def test_keeping_the_area_leaves_corners_where_they_are():
+    half_disc = closed([*arc((0, 0), 10.0, 0.0, math.pi), line((-10, 0), (10, 0))])
+    ring = flatten((half_disc,), 0.05, keep_area=True)[0]
+    for corner in ((10, 0), (-10, 0)):
+        assert np.abs(ring - corner).sum(axis=1).min() < 1e-12
+
+
+def test_straight_pieces_get_no_points():
+    assert len(flatten((straight([(0, 0), (5, 0), (5, 3)]),), 1e-6)[0]) == 3
+
+
+def test_a_circle_gets_no_more_points_than_the_tolerance_needs():
+    # Chords of a circle: gap r (1 − cos(π / n)).
+    n_needed = math.pi / math.acos(1 - 0.01 / 50)
+    assert n_needed <= len(flatten((disc(50.0),), 0.01)[0]) < 1.15 * n_needed
+
+
+def test_bounds_are_those_of_the_curve_not_of_its_control_points():
+    arch = closed([np.array([(0, 0), (0, 4), (4, 4), (4, 0)], float), line((4, 0), (0, 0))])
+    assert bounds((arch,)) == pytest.approx([0, 0, 4, 3])  # ¾ of the control height
+    assert bounds((disc(7.0, 1.0, 2.0),)) == pytest.approx([-6, -5, 8, 9], rel=1e-6)
+    quadratic = closed([np.array([(0, 0), (1, 2), (2, 0)], float), line((2, 0), (0, 0))])
+    assert bounds((quadratic,)) == pytest.approx([0, 0, 2, 1])
+
+
+def test_a_curve_that_needs_too_many_points_is_refused():
+    with pytest.raises(Unusable, match="points"):
+        flatten((disc(1e9),), 1e-4)
