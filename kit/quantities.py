@@ -308,12 +308,16 @@ def _unit_hint(unit: str, dimension: str) -> str:
             return f"{unit} is not {name}: capital and small letters mean different units"
     for other in DIMENSIONS:
         if other != dimension and _known_unit(unit, other):
-            return f"{unit} is a unit of {other}; here a {dimension} belongs"
+            return f"{unit} is a unit of {other}; here {_a(dimension)} belongs"
     if re.search(r"[0-9][\s+*/(-]|[-+*/(]\s*[0-9]", unit):
         return "expressions are not worked out; write one number and one unit"
     near = difflib.get_close_matches(spelled, units, n=1)
     return f"{unit!r} is not a unit in the list" + (f"; did you mean {near[0]!r}?" if near else "")
 
 
+def _a(dimension: str) -> str:
+    return f"{'an' if dimension[0] in 'aeiou' else 'a'} {dimension}"
+
+
 def _refusal(found: object, dimension: str, hint: str) -> InputError:
-    return InputError(f"{found!r} is not a {dimension}: {hint}", todo=accepted(dimension))
+    return InputError(f"{found!r} is not {_a(dimension)}: {hint}", todo=accepted(dimension))

@@ -77,7 +77,7 @@ def quantity(dimension: str, *, above=None, least=None, below=None, most=None) -
         except InputError as error:
             raise refuse(error.what, error.todo) from None
         if not _within(number, above, least, below, most):
-            raise refuse(f"{value!r} is out of range", f"a {dimension} {limits}")
+            raise refuse(f"{value!r} is out of range", f"{dimension} {limits}")
         return number
 
     schema = {

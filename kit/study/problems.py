@@ -16,6 +16,8 @@ from kit.study.yaml_reader import Document, dotted
 IN_FULL = 6
 MOST_SHOWN = 30
 WIDTH = 100
+MISSING = "the key is missing"
+TOO_SHORT = "the list is empty or too short"
 
 
 @dataclass(frozen=True)
@@ -29,8 +31,18 @@ class Problem:
 
 def problems_of(error: ValidationError, values: Any, model: type) -> list[Problem]:
     """Pydantic's errors in the words and key paths of the file."""
-    found = [_problem(item, values, model) for item in error.errors()]
-    return list(dict.fromkeys(found))
+    found = list(dict.fromkeys(_problem(item, values, model) for item in error.errors()))
+    return [problem for problem in found if not _follows(problem, found)]
+
+
+def _follows(problem: Problem, others: list[Problem]) -> bool:
+    """Whether a problem only follows from another: a misspelt key, a list short of its refused items."""
+    path = problem.path
+    if problem.what == MISSING:
+        near = f"did you mean {path[-1]!r}?"
+        return any(near in p.what and p.path[:-1] == path[:-1] for p in others)
+    within = any(len(p.path) > len(path) and p.path[: len(path)] == path for p in others)
+    return problem.what == TOO_SHORT and within
 
 
 def raise_all(problems: list[Problem], document: Document) -> None:
@@ -89,7 +101,7 @@ def _problem(item: dict, values: Any, model: type) -> Problem:
     if kind == "extra_forbidden":
         return _unknown_key(path, item, values, model)
     if kind == "missing":
-        return Problem(path, "the key is missing", _meaning(path, values, model) or "this key is required")
+        return Problem(path, MISSING, _meaning(path, values, model) or "this key is required")
     if kind in ("union_tag_not_found", "union_tag_invalid"):
         return _no_tag(path, values)
     what, todo = _WORDS.get(kind, (item["msg"], ""))
@@ -105,7 +117,7 @@ _WORDS = {
     "dict_type": ("", "names, each with its value"),
     "tuple_type": ("", "a list, such as [a, b]"),
     "list_type": ("", "a list, such as [a, b]"),
-    "too_short": ("the list is empty or too short", "at least {min_length}"),
+    "too_short": (TOO_SHORT, "at least {min_length}"),
     "too_long": ("the list is too long", "at most {max_length}"),
     "string_pattern_mismatch": ("", "text of the form {pattern}"),
     "string_type": ("", "text"),
@@ -115,13 +127,14 @@ _WORDS = {
 
 def _key_path(loc: tuple, values: Any) -> tuple:
     """Pydantic's location without the names of union members and without keys nobody wrote."""
+    if loc and loc[0] in ("outlines", "load_cases"):
+        loc = (*loc[:2], *loc[3:])  # the third part names the member of the union
     path: list = []
     here = values
-    for i, part in enumerate(loc):
-        tag = len(path) == 2 and path[0] in ("outlines", "load_cases") and (part in SOURCES or part in KINDS)
-        if part == "[key]" or (tag and not (isinstance(here, dict) and part in here)):
+    for part in loc:
+        if part == "[key]":
             continue
-        if isinstance(here, (str, type(None))) and i > 0:
+        if path and (here is None or isinstance(here, str)):
             break
         path.append(part)
         here = _value_at(here, (part,))

@@ -6,7 +6,7 @@ from typing import Any, get_args, get_origin
 from pydantic_core import PydanticUndefined
 
 from kit import quantities
-from kit.study.fields import Unit, Words
+from kit.study.fields import Keys, Unit, Words
 from kit.study.keys_members import KINDS
 from kit.study.keys_outlines import SOURCES
 from kit.study.not_yet import NOT_YET
@@ -117,7 +117,7 @@ def _default(field: Any) -> str:
     if field.is_required() or field.default in (None, PydanticUndefined):
         return ""
     value, mark = field.default, _mark(field, Unit)
-    if hasattr(value, "model_fields"):
+    if isinstance(value, Keys):
         return ""
     items = value if isinstance(value, (tuple, list)) else [value]
     shown = [quantities.text_of(v, mark.dimension) if mark else _plain(v) for v in items]
