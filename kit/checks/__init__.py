@@ -7,14 +7,15 @@ them register here by the value's id. Tests run all of them; a write-up runs tho
 from __future__ import annotations
 
 import importlib
+import inspect
 import pkgutil
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 
 import pandas as pd
 
 from kit.places import carried
 
-COMPUTE: dict[str, Callable[[], float]] = {}
+COMPUTE: dict[str, tuple[str, Callable[[], float]]] = {}
 
 
 def check(identifier: str) -> Callable:
@@ -36,7 +37,18 @@ def checks_by(table: dict[str, Callable[[], float]]) -> None:
     twice = sorted(set(table) & set(COMPUTE))
     if twice:
         raise ValueError(f"registered twice: {', '.join(twice)}")
-    COMPUTE.update(table)
+    COMPUTE.update({identifier: (_caller(), compute) for identifier, compute in table.items()})
+
+
+def _caller() -> str:
+    """The module of this package that is registering: the nearest one up the stack."""
+    frame = inspect.currentframe()
+    while frame is not None:
+        name = frame.f_globals.get("__name__", "")
+        if name.startswith(f"{__name__}."):
+            return name
+        frame = frame.f_back
+    return __name__
 
 
 def published() -> pd.DataFrame:
@@ -44,32 +56,48 @@ def published() -> pd.DataFrame:
     return pd.read_csv(carried("tests/published/checks.csv"), index_col="id", keep_default_na=False)
 
 
-def registered() -> dict[str, Callable[[], float]]:
-    """Every computation there is, by the id of the value (imports all modules of this package)."""
-    for module in pkgutil.iter_modules(__path__):
-        importlib.import_module(f"{__name__}.{module.name}")
-    return dict(COMPUTE)
+def registered(areas: Iterable[str] | None = None) -> dict[str, Callable[[], float]]:
+    """The computations there are, by the id of the value.
+
+    Parameters
+    ----------
+    areas : iterable of str, optional
+        Modules of this package (``sections``, ``members`` …); all of them by default.
+    """
+    there = [module.name for module in pkgutil.iter_modules(__path__)]
+    for name in there:
+        importlib.import_module(f"{__name__}.{name}")
+    wanted = {f"{__name__}.{name}" for name in (there if areas is None else areas)}
+    return {identifier: compute for identifier, (area, compute) in COMPUTE.items() if area in wanted}
 
 
-def recompute(identifiers: list[str] | None = None) -> pd.DataFrame:
+def areas_of(used: Iterable[str]) -> list[str]:
+    """The areas whose published values bear on the functions of mechanics that a study used."""
+    halfwave = any(".halfwave" in name for name in used)
+    stages = {name.split(".")[1] for name in used}
+    return sorted(stages & {"sections", "members", "trials"}) + (["halfwave"] if halfwave else [])
+
+
+def recompute(areas: Iterable[str] | None = None) -> pd.DataFrame:
     """Recompute published values now.
 
     Parameters
     ----------
-    identifiers : list of str, optional
-        Which; all that are registered by default.
+    areas : iterable of str, optional
+        Modules of this package; all of them by default.
 
     Returns
     -------
     DataFrame
         The rows of :func:`published` with ``computed``, ``difference`` (relative) and ``passed``.
     """
-    compute = registered()
-    rows = published().loc[identifiers if identifiers is not None else sorted(compute)].copy()
+    compute = registered(areas)
+    rows = published().loc[sorted(compute)].copy()
     rows["expected"] = rows["expected"].astype(float)
     rows["rel_tol"] = rows["rel_tol"].astype(float)
     rows["computed"] = [float(compute[identifier]()) for identifier in rows.index]
     scale = rows["expected"].abs().where(rows["expected"] != 0, 1.0)
     rows["difference"] = (rows["computed"] - rows["expected"]) / scale
-    rows["passed"] = rows["difference"].abs() <= rows["rel_tol"]
+    # A tolerance of zero means the printed value itself, which floating point meets to its last digits.
+    rows["passed"] = rows["difference"].abs() <= rows["rel_tol"].clip(lower=1e-12)
     return rows

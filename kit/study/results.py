@@ -56,6 +56,10 @@ class Folder:
 
     path: Path
 
+    def text(self, name: str) -> str:
+        """A text file of the results."""
+        return (self.path / name).read_text(encoding="utf-8")
+
     def write_sections(self, sections: Sections) -> None:
         """Write the sections stage: tables for people, polygons and notes for the next stages."""
         write_table(sections.table, self.path, "sections")

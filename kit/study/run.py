@@ -12,9 +12,10 @@ from kit.places import PACKAGE, carried
 from kit.study import fanout, inputs
 from kit.study.notebooks import NotebookTask, check
 from kit.study.progress import Progress
-from kit.study.resolving import Study, Variant, resolved_yaml
+from kit.study.resolving import Study, Variant
 from kit.study.results import Folder, file_hash, write_text
 from kit.study.store import content_key, solver_version
+from kit.study.writing import resolved_yaml
 
 DONE, MEND, DOUBT = 0, 2, 3
 NOTEBOOK_SECONDS = 6 * 3600.0
@@ -80,15 +81,37 @@ def run_study(
         if stale:
             _run(stale, study, workers)
             ran += [stage.name for stage in stale]
+            if stale[-1] is stages[-1]:
+                write_up(study, folder)
             for stage in stale:
                 folder.note_done(stage.name, stage.fingerprint(folder), stage.files)
-        if group is stages[:1]:
-            _sweep(folder, {stage.task.target.name for stage in stages})
+    _sweep(folder, {stage.task.target.name for stage in stages})
     if pdf:
         from kit.writeup.pdf import print_page
 
         print_page(folder.path / "report.html", folder.path / "report.pdf")
     return _outcome(folder, ran)
+
+
+def write_up(study: Study, folder: Folder) -> None:
+    """Make the page of the executed report notebook, and what travels with it."""
+    from kit.writeup import page
+
+    model = study.model
+    page.build(
+        folder.path / "notebooks" / "report.ipynb",
+        folder.path / "report.html",
+        title=study.title,
+        authors=[author.model_dump(exclude_none=True) for author in model.authors],
+        banner=folder.notes("report")["doubts"],
+        details={
+            "purpose": model.purpose or "",
+            "licence": model.licence or "",
+            "figures": folder.path / "figures",
+            "cache": folder.path.parent / ".cache",
+        },
+    )
+    write_text(folder.path / "parameters.yml", resolved_yaml(study, folder.path))
 
 
 @dataclass(frozen=True)
@@ -197,6 +220,3 @@ def _outcome(folder: Folder, ran: list[str]) -> Outcome:
     if not ran:
         lines.insert(0, "nothing has changed since the last run; its results stand")
     return Outcome(DOUBT if doubts else DONE, folder.path, "\n".join(lines))
-
-
-__all__ = ["NotebookFailed", "Outcome", "resolved_yaml", "run_study", "write_text"]

@@ -23,7 +23,7 @@ from kit.study import fanout
 from kit.study.progress import Progress
 from kit.study.ranking import Resampling, by_group, by_outline
 from kit.study.resolving import Study, Variant, check_reference, load_study
-from kit.study.results import Folder, write_text
+from kit.study.results import Folder, write_csv, write_table, write_text
 from kit.study.sectioning import Sections, SectionTask, compute, gather
 from kit.study.store import Store
 
@@ -230,3 +230,10 @@ def keep_sections(study: Study, folder: Folder, sections: Sections) -> None:
 def left_out_of(sections: Sections) -> list[LeftOut]:
     """The rows of ``left-out.csv`` as objects."""
     return [LeftOut(*row) for row in sections.left_out.itertuples(index=False)]
+
+
+def keep_report(folder: Folder, found: Assembled, doubts: Sequence[str]) -> None:
+    """Write the tables that join all variants, and what the run must say about itself."""
+    write_table(found.members.drop(columns=["family", "style", "content"]), folder.path, "members")
+    write_csv(found.ranks, folder.path / "ranks.csv")
+    folder.write_notes("report", {"doubts": list(doubts), "used": sorted(found.used)})
