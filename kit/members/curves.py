@@ -12,6 +12,14 @@ EN_1999 = {"A": (0.20, 0.10), "B": (0.32, 0.0)}
 EN_1995 = {"solid": 0.2, "glued": 0.1}
 
 
+JOHNSON_LIMIT = np.sqrt(2.0)
+
+
+def slenderness(length_over_radius, modulus, strength):
+    """Non-dimensional slenderness λ = (L/r) / (π √(E/f))."""
+    return np.asarray(length_over_radius, dtype=float) / (np.pi * np.sqrt(modulus / strength))
+
+
 def ayrton_perry(slenderness, eta):
     """χ that solves (1 − χ)(1 − χ λ²) = η χ: the Ayrton–Perry equation.
 
@@ -69,7 +77,7 @@ def johnson(slenderness):
     """Johnson's parabola 1 − λ²/4 up to λ = √2, Euler's 1/λ² beyond."""
     squared = np.square(np.asarray(slenderness, dtype=float))
     with np.errstate(divide="ignore"):
-        return np.where(squared <= 2.0, 1.0 - squared / 4.0, 1.0 / squared)
+        return np.where(squared <= JOHNSON_LIMIT**2, 1.0 - squared / 4.0, 1.0 / squared)
 
 
 @carries("timoshenko-gere-1961")
