@@ -127,14 +127,16 @@ def principal(Ix: float, Iy: float, Ixy: float) -> tuple[float, float, float]:
 
 
 @carries("pilkey-2002")
-def stress_per_moment(points: np.ndarray, moments: AreaMoments) -> np.ndarray:
-    """Bending stress per unit sagging moment about x, free to deflect sideways too (1/mm3).
+def bending_stress(points: np.ndarray, moments: AreaMoments, mx: float, my: float = 0.0) -> np.ndarray:
+    """Bending stress, free to deflect both ways, at points (n, 2) from the centroid, N/mm2.
 
-    σ = −M (Iy y − Ixy x) / (Ix Iy − Ixy²), tension positive: under loads along −y the fibres above are
-    compressed. Points (n, 2) from the centroid, mm.
+    σ = ((Iy mx − Ixy my) y + (Ix my − Ixy mx) x) / (Ix Iy − Ixy²), tension positive, with the moments
+    mx = ∫σy dA and my = ∫σx dA in N mm. Sagging under loads along −y is mx < 0: the fibres above are
+    compressed.
     """
     Ix, Iy, Ixy = moments.Ix, moments.Iy, moments.Ixy
-    return -(Iy * points[:, 1] - Ixy * points[:, 0]) / (Ix * Iy - Ixy**2)
+    of_y, of_x = Iy * mx - Ixy * my, Ix * my - Ixy * mx
+    return (of_y * points[:, 1] + of_x * points[:, 0]) / (Ix * Iy - Ixy**2)
 
 
 @carries("timoshenko-1955")

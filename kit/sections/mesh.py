@@ -48,7 +48,7 @@ class Mesh:
 
     @cached_property
     def boundary(self) -> np.ndarray:
-        """Sides with material on one side only, (k, 3): first end, second end, mid-side; material on the left."""
+        """Sides on the boundary, (k, 3): first end, second end, mid-side; material on the left."""
         tri = self.triangles
         alone = np.bincount(tri[:, 3:].ravel(), minlength=len(self.points))[tri[:, 3:]] == 1
         sides = [
@@ -58,7 +58,7 @@ class Mesh:
 
     @cached_property
     def loops(self) -> tuple[np.ndarray, ...]:
-        """The boundary sides of each ring in the order of walking, (k_i, 3) each, in the order of first nodes."""
+        """The boundary sides of each ring, (k_i, 3) each, in the order of walking."""
         sides = self.boundary
         after = dict(zip(sides[:, 0].tolist(), range(len(sides)), strict=True))
         ends = sides[:, 1].tolist()
@@ -87,7 +87,8 @@ class _Mesher(CyTriangle):
 
 def _run(outline: dict, switches: str, most: int) -> tuple[np.ndarray, np.ndarray]:
     """Corner points and linear triangles of the mesher's answer, within a limit on the triangles."""
-    # Each added point makes two triangles: the mesher stops there, even where a needle would never let it end.
+    # Each added point makes two triangles: the mesher stops there, even where a needle would never let it
+    # end.
     out = _Mesher(outline).triangulate(f"{switches}S{most // 2 + 1}")
     triangles = out.triangles
     if len(triangles) > most:
@@ -109,14 +110,14 @@ def with_midsides(points: np.ndarray, triangles: np.ndarray) -> Mesh:
 
 
 def inward_turns(ring: np.ndarray) -> np.ndarray:
-    """Angle by which the boundary turns towards the material at each vertex, (n,), degrees; negative: convex."""
+    """Angle by which each vertex turns the boundary towards the material, (n,), degrees; convex: negative."""
     into, out = ring - np.roll(ring, 1, axis=0), np.roll(ring, -1, axis=0) - ring
     cross = into[:, 0] * out[:, 1] - into[:, 1] * out[:, 0]
     return -np.degrees(np.arctan2(cross, np.einsum("ij,ij->i", into, out)))
 
 
 def _steps(length: float, here: float, there: float, size: float) -> np.ndarray:
-    """Places along a side (0 … 1, without the ends) that grow from the least sizes at its ends to ``size``."""
+    """Places along a side (0 … 1, without the ends), in steps that grow from its ends to ``size``."""
     ends = []
     for least in (here, there):
         reach = min(0.45 * length, size)
@@ -128,8 +129,8 @@ def _steps(length: float, here: float, there: float, size: float) -> np.ndarray:
 def grade(ring: np.ndarray, size: float, smallest: float) -> np.ndarray:
     """The ring with vertices added on the sides of its sharp re-entrant corners.
 
-    The stress there grows as r^(π/α − 1), α the angle of the material: elements that shrink towards the corner in
-    geometrical steps keep the error of each alike.
+    The stress there grows as r^(π/α − 1), α the angle of the material: elements that shrink towards the
+    corner in geometrical steps keep the error of each alike.
 
     Parameters
     ----------
@@ -137,7 +138,8 @@ def grade(ring: np.ndarray, size: float, smallest: float) -> np.ndarray:
     size : float, mm
         Where the steps begin.
     smallest : float, mm
-        Where they end at a slit (α = 360°); at a blunter corner they end earlier, by size·(smallest/size)^(…).
+        Where they end at a slit (α = 360°); at a blunter corner they end earlier, by
+        size·(smallest/size)^(…).
     """
     turn = inward_turns(ring)
     exponent = np.pi / np.radians(180.0 + np.clip(turn, 0.0, 180.0))
@@ -168,7 +170,7 @@ def _outline(rings: tuple[np.ndarray, ...], scale: float) -> dict:
 
 
 def _unit(points: np.ndarray) -> float:
-    """A power of two that brings the size to about 1, without rounding: the mesher reads fixed-point switches."""
+    """A power of two that brings the size to about 1: the mesher reads fixed-point numbers."""
     return float(2.0 ** -np.round(np.log2(np.ptp(points, axis=0).max())))
 
 
@@ -197,7 +199,8 @@ def mesh_polygon(
     Raises
     ------
     Unusable
-        If the limit is passed, the mesh does not cover the polygon, or its boundary loops are not the polygon's rings.
+        If the limit is passed, the mesh does not cover the polygon, or its boundary loops are not the
+        polygon's rings.
     """
     rings = rings_of(polygon)
     scale = _unit(rings[0])

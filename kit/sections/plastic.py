@@ -70,7 +70,7 @@ class _Dissipation:
 
 
 def _held(phi: _Dissipation, low: float, high: float) -> float:
-    """Level of the horizontal neutral axis: a root between two levels, by Newton's method kept between them."""
+    """Level of the horizontal neutral axis, by Newton's method kept between two levels."""
     level = 0.5 * (low + high)
     for _ in range(_MOST_STEPS):
         _, gradient, hessian = phi(0.0, level)
@@ -83,7 +83,7 @@ def _held(phi: _Dissipation, low: float, high: float) -> float:
 
 
 def _free(phi: _Dissipation, level: float, size: float) -> float:
-    """Least dissipation over slope and level, by damped Newton from the held axis (convex: no other minimum)."""
+    """Least dissipation over slope and level, by damped Newton from the held axis."""
     at = np.array([0.0, level])
     value, gradient, hessian = phi(*at)
     for _ in range(_MOST_STEPS):

@@ -107,7 +107,8 @@ def properties(
     internal_radius_mm : float
         Least radius in internal corners; 0: sharp (the elastic peak of torsional stress is then infinite).
     strength_ratios : tuple of float
-        Strength of the fibres below over that of those above, for more plastic moduli (for y: left over right).
+        Strength of the fibres below over that of those above, for more plastic moduli (for y: left over
+        right).
     most_elements : int
         Limit on the triangles.
 
@@ -137,7 +138,7 @@ def properties(
         raise Unusable(f"its properties could not be computed ({reason})") from reason
     return _with_shape_factors(
         SectionProperties(
-            **_area_part(rings, moments, strength_ratios),
+            **area_columns(rings, moments, strength_ratios),
             **_torsion_part(solved, rings, moments),
             tau_per_torque_1_per_mm3=peak,
             flags=flags,
@@ -237,8 +238,8 @@ def _extremes(points: np.ndarray) -> dict[str, float]:
     }  # fmt: skip
 
 
-def _area_part(rings, m: area.AreaMoments, ratios: tuple[float, ...]) -> dict:
-    """What depends on the polygon alone, exactly; rings from the centroid."""
+def area_columns(rings, m: area.AreaMoments, ratios: tuple[float, ...]) -> dict:
+    """The columns that depend on the polygon alone, exact; rings from the centroid."""
     points = rings[0]
     box = _extremes(points)
     band = 0.005 * box["depth_mm"]
@@ -257,7 +258,7 @@ def _elastic_moduli(points: np.ndarray, m: area.AreaMoments, box: dict[str, floa
     I1, I2, angle = area.principal(m.Ix, m.Iy, m.Ixy)
     cos, sin = np.cos(np.radians(angle)), np.sin(np.radians(angle))
     u, v = points @ (cos, sin), points @ (-sin, cos)
-    bending = area.stress_per_moment(points, m)
+    bending = area.bending_stress(points, m, -1.0)
     tension, compression = 1.0 / bending.max(), -1.0 / bending.min()
     return {
         "I1_mm4": I1, "I2_mm4": I2, "principal_angle_deg": angle,
@@ -359,9 +360,9 @@ def turned(props: SectionProperties, polygon: Polygon, angle_deg: float) -> Sect
     return _with_shape_factors(
         replace(
             props,
-            **_area_part(rings, m, ratios),
-            xs_mm=float(centre[0]), ys_mm=float(centre[1]), beta_x_mm=float(beta[0]), beta_y_mm=float(beta[1]),
-            shear_area_x_nu0_mm2=float(1.0 / flexibility[0, 0]),
+            **area_columns(rings, m, ratios),
+            xs_mm=float(centre[0]), ys_mm=float(centre[1]), beta_x_mm=float(beta[0]),
+            beta_y_mm=float(beta[1]), shear_area_x_nu0_mm2=float(1.0 / flexibility[0, 0]),
             shear_area_y_nu0_mm2=float(1.0 / flexibility[1, 1]),
             shear_flexibility_xy_nu0_1_per_mm2=float(flexibility[0, 1]),
         )

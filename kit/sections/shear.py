@@ -5,14 +5,14 @@ from __future__ import annotations
 import numpy as np
 
 from kit.sections.area import AreaMoments
-from kit.sections.mesh import Mesh
-from kit.sections.torsion import RULE, Torsion, at_rule, gradient_at, load_of, mass_times
+from kit.sections.torsion import Torsion, at_rule, gradient_at, load_of, mass_times
 from kit.sources import carries
 
 
 @carries("pilkey-2002")
 def shear_centre(solved: Torsion, moments: AreaMoments) -> tuple[float, float]:
-    """Shear centre after Trefftz: the centre of twist about which the warping does no bending, mm from the centroid.
+    """Shear centre after Trefftz: the centre of twist about which the warping does no bending, mm from
+    the centroid.
 
     ω about (xs, ys) is ω − ys x + xs y: its moments ∫ωx dA and ∫ωy dA vanish there.
     """
@@ -40,8 +40,8 @@ def warping_constant(solved: Torsion, centre: tuple[float, float]) -> float:
 def monosymmetry(moments: AreaMoments, centre: tuple[float, float]) -> tuple[float, float]:
     """Monosymmetry (Wagner) constants βx = 2 ys − ∫y(x² + y²)dA / Ix and βy = 2 xs − ∫x(x² + y²)dA / Iy, mm.
 
-    βx is positive when the larger flange lies above, where loads along −y compress it. About the axes x and y, whether
-    principal or not.
+    βx is positive when the larger flange lies above, where loads along −y compress it. About the axes x
+    and y, whether principal or not.
     """
     xs, ys = centre
     return 2.0 * ys - moments.yr2 / moments.Ix, 2.0 * xs - moments.xr2 / moments.Iy
@@ -64,9 +64,11 @@ def shear_flexibility(moments: AreaMoments, energy: np.ndarray) -> np.ndarray:
 
 @carries("pilkey-2002")
 def shear_stress(solved: Torsion, moments: AreaMoments, force, nu: float = 0.0) -> np.ndarray:
-    """Shear stress of a transverse force (Vx, Vy) through the shear centre at the rule's points, (m, 3, 2), N/mm2.
+    """Shear stress of a transverse force (Vx, Vy) through the shear centre at the rule's points, (m, 3,
+    2), N/mm2.
 
-    Its peak at a sharp re-entrant corner grows without end as the mesh is refined: no property of the section.
+    Its peak at a sharp re-entrant corner grows without end as the mesh is refined: no property of the
+    section.
     """
     per_x, per_y = _stresses(solved, nu)
     a, b = np.linalg.solve(_tensor(moments), np.asarray(force, dtype=float))
@@ -80,6 +82,21 @@ def shear_areas(solved: Torsion, moments: AreaMoments, nu: float) -> tuple[float
     energy = np.einsum("impk,jmpk,m->ij", stress, stress, solved.mesh.areas / 3.0)
     flexibility = shear_flexibility(moments, energy)
     return float(1.0 / flexibility[0, 0]), float(1.0 / flexibility[1, 1])
+
+
+@carries("pilkey-2002")
+def shear_centre_elastic(solved: Torsion, moments: AreaMoments, nu: float) -> tuple[float, float]:
+    """Shear centre as the line of the shear stress's resultant, which depends on Poisson's ratio, mm.
+
+    The moment ∫(x τy − y τx) dA of the stress of a unit force along y is xs, along x it is −ys. For ν = 0
+    it is Trefftz's.
+    """
+    x, y = (at_rule(solved.mesh, solved.mesh.points[:, i]) for i in (0, 1))
+    moment = []
+    for force in ((0.0, 1.0), (1.0, 0.0)):
+        tau = shear_stress(solved, moments, force, nu)
+        moment.append(float(solved.mesh.areas @ (x * tau[:, :, 1] - y * tau[:, :, 0]).mean(axis=1)))
+    return moment[0], -moment[1]
 
 
 def _stresses(solved: Torsion, nu: float) -> tuple[np.ndarray, np.ndarray]:

@@ -26,16 +26,17 @@ def stress_exceeded_by(solved: Torsion, share: float = 0.001) -> float:
 
 
 def has_sharp_corner(rings: tuple[np.ndarray, ...]) -> bool:
-    """Whether a corner turns inwards too far to be part of a flattened curve: the elastic stress there is infinite."""
+    """Whether a corner turns inwards too far to be a flattened curve's: the stress there is infinite."""
     return any(bool((inward_turns(ring) > SHARP_DEG).any()) for ring in rings)
 
 
 def _pieces(loop: np.ndarray, turn: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Pieces of one loop over which to average the stress along it.
 
-    Half a mesh side where the boundary is straight or turns outwards. Each vertex of a flattened inward curve is
-    itself a faint singularity, so from one to the next the whole chord is averaged, whose mean is the smooth curve's
-    to second order in the turn; other sides that end at such a vertex are averaged whole.
+    Half a mesh side where the boundary is straight or turns outwards. Each vertex of a flattened inward
+    curve is itself a faint singularity, so from one to the next the whole chord is averaged, whose mean
+    is the smooth curve's to second order in the turn; other sides that end at such a vertex are averaged
+    whole.
 
     Parameters
     ----------
@@ -84,6 +85,30 @@ def _across(solved: Torsion, loop: np.ndarray, sides: np.ndarray) -> np.ndarray:
     return (flow[sides[:, 1]] - flow[sides[:, 0]]) / (length[sides[:, 1]] - length[sides[:, 0]])
 
 
+def boundary_stress(solved: Torsion) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Torsional shear stress along the boundary per unit torque, averaged over short pieces.
+
+    Returns
+    -------
+    places : (p, 2) float array, mm
+        The middles of the pieces.
+    stress : (p,) float array, 1/mm3
+        From the warping function, positive counter-clockwise round the outer ring.
+    other : (p,) float array, 1/mm3
+        From Prandtl's function on the same mesh.
+    """
+    places, stress, other = [], [], []
+    for loop in solved.mesh.loops:
+        turn = inward_turns(solved.mesh.points[loop[:, 0]])
+        start = int(np.argmax(np.abs(turn) > _FLAT_DEG))
+        loop, turn = np.roll(loop, -start, axis=0), np.roll(turn, -start)
+        nodes, sides = _pieces(loop, turn)
+        places.append(solved.mesh.points[nodes].mean(axis=1))
+        stress.append(_along(solved, nodes) / solved.J)
+        other.append(_across(solved, loop, sides) / solved.J)
+    return np.vstack(places), np.concatenate(stress), np.concatenate(other)
+
+
 @carries("timoshenko-goodier-1970", "young-budynas-2002")
 def peak_stress(solved: Torsion) -> tuple[float, tuple[float, float], float]:
     """Greatest torsional shear stress per unit torque; it lies on the boundary.
@@ -99,16 +124,7 @@ def peak_stress(solved: Torsion) -> tuple[float, tuple[float, float], float]:
     doubt : float
         How far the value from Prandtl's function, on the same mesh, differs there, relative.
     """
-    best = (0.0, (0.0, 0.0), np.inf)
-    for loop in solved.mesh.loops:
-        turn = inward_turns(solved.mesh.points[loop[:, 0]])
-        start = int(np.argmax(np.abs(turn) > _FLAT_DEG))
-        loop, turn = np.roll(loop, -start, axis=0), np.roll(turn, -start)
-        nodes, sides = _pieces(loop, turn)
-        stress = np.abs(_along(solved, nodes))
-        at = int(stress.argmax())
-        if stress[at] > best[0]:
-            other = abs(float(_across(solved, loop, sides[at : at + 1])[0]))
-            place = solved.mesh.points[nodes[at]].mean(axis=0)
-            best = (float(stress[at]), (float(place[0]), float(place[1])), abs(other / stress[at] - 1.0))
-    return best[0] / solved.J, best[1], best[2]
+    places, stress, other = boundary_stress(solved)
+    at = int(np.abs(stress).argmax())
+    x, y = places[at]
+    return float(abs(stress[at])), (float(x), float(y)), float(abs(other[at] / stress[at] - 1.0))
