@@ -21,6 +21,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import scipy.sparse as sp
+from scipy.linalg import null_space, qr
 from skfem.quadrature import get_quadrature
 from skfem.refdom import RefTri
 
@@ -43,10 +44,12 @@ class Assembly:
         K₀, K₁, K₂ with the same entries, zeros included.
     geometric : (3·nodes, 3·nodes) sparse array
         S, over all displacements node by node (u, v, w).
-    borders : (2, n, r) float array
-        Coupling with the r = 3 rigid motions (0 where nodes are held): b₀ + k b₁, times k to RIGID_POWERS.
-    core : (r, r) float array
+    borders : (2, n, 3) float array
+        Coupling with the rigid motions: b₀ + k b₁, times k to RIGID_POWERS.
+    core : (3, 3) float array
         Stiffness of the rigid motions alone, times k to the sums of RIGID_POWERS.
+    motions : (3, r) float array
+        The rigid motions that held nodes leave free, as combinations: all three without held nodes.
     free : (n,) int array
         Which displacements are coordinates.
     """
@@ -58,6 +61,7 @@ class Assembly:
     geometric: sp.csr_array
     borders: np.ndarray
     core: np.ndarray
+    motions: np.ndarray
     free: np.ndarray
 
     def stiffness_at(self, k: float) -> sp.csc_array:
@@ -67,13 +71,18 @@ class Assembly:
         return sp.csc_array((values, constant.indices, constant.indptr), shape=constant.shape)
 
     def rigid(self, k: float) -> np.ndarray:
-        """Displacements of the rigid motions, (3·nodes, r): along x, along y, about the centroid."""
-        x, y = self.mesh.points.T
-        motions = np.zeros((len(x), 3, 3))
-        motions[:, 0, 0] = motions[:, 1, 1] = 1
-        motions[:, 2, 0], motions[:, 2, 1] = -k * x, -k * y
-        motions[:, 0, 2], motions[:, 1, 2] = -y, x
-        return motions.reshape(-1, 3)[:, : len(self.core)]
+        """Displacements of the rigid motions that are free, (3·nodes, r)."""
+        return rigid_motions(self.mesh.points, k) @ self.motions
+
+
+def rigid_motions(points: np.ndarray, k: float) -> np.ndarray:
+    """Displacements of the rigid motions, (3·nodes, 3): along x, along y, about the centroid."""
+    x, y = points.T
+    motions = np.zeros((len(x), 3, 3))
+    motions[:, 0, 0] = motions[:, 1, 1] = 1
+    motions[:, 2, 0], motions[:, 2, 1] = -k * x, -k * y
+    motions[:, 0, 2], motions[:, 1, 2] = -y, x
+    return motions.reshape(-1, 3)
 
 
 def shape_functions(points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -142,15 +151,22 @@ def _paired(left: np.ndarray, right: np.ndarray, weights: np.ndarray) -> np.ndar
     return weighted.transpose(0, 2, 1) @ right.reshape(m, -1, right.shape[-1])
 
 
-def _grounded(points: np.ndarray) -> np.ndarray:
-    """Three displacements, one at each of two far nodes and two at one, that the rigid motions replace."""
-    held = np.zeros((len(points), 3), dtype=bool)
-    first = int(np.argmax(np.hypot(*points.T)))
-    arm = points - points[first]
-    second = int(np.argmax(np.hypot(*arm.T)))
-    held[first, :2] = True
-    held[second, int(abs(arm[second, 0]) > abs(arm[second, 1]))] = True
-    return held
+def free_motions(points: np.ndarray, fixed: np.ndarray) -> np.ndarray:
+    """Combinations (3, r) of the rigid motions that move no held displacement."""
+    held = rigid_motions(points, 1 / np.ptp(points))[fixed]
+    if not len(held):
+        return np.eye(3)
+    # Rotation is measured by the movement it makes at the section's edge, to weigh as the others do.
+    scale = np.array([1, 1, 1 / np.ptp(points)])
+    return scale[:, None] * null_space(held * scale, rcond=1e-9)
+
+
+def _replaced(points: np.ndarray, fixed: np.ndarray, motions: np.ndarray) -> np.ndarray:
+    """Displacements in the section's plane that the free rigid motions replace, one for each."""
+    candidates = np.flatnonzero(~fixed & (np.arange(fixed.size) % 3 < 2))
+    movement = rigid_motions(points, 0.0)[candidates] @ motions
+    movement /= np.maximum(abs(movement).max(axis=0), 1e-300)
+    return candidates[qr(movement.T, pivoting=True, mode="economic")[2][: motions.shape[1]]]
 
 
 def centred(mesh: Mesh, centroid: tuple[float, float]) -> Mesh:
@@ -180,17 +196,14 @@ def assemble(mesh: Mesh, elastic: Elastic, stress: LinearStress, held: np.ndarra
         mixed + mixed.transpose(0, 2, 1),
         _paired(operators[1], stresses[1], weights),
     )
-    rigid = held is None or not np.any(held)
-    fixed = _grounded(mesh.points) if rigid else np.asarray(held, dtype=bool)
-    free = np.flatnonzero(~fixed.ravel())
+    fixed = np.zeros(3 * len(mesh.points), dtype=bool) if held is None else np.array(held, bool).ravel()
+    motions = free_motions(mesh.points, fixed)
+    fixed[_replaced(mesh.points, fixed, motions)] = True
+    free = np.flatnonzero(~fixed)
     number = np.full(fixed.size, -1)
     number[free] = np.arange(len(free))
     displacements = (3 * mesh.triangles[:, :, None] + np.arange(3)).reshape(len(mesh.triangles), 18)
-    strains = rigid_strains(places)[..., : 3 if rigid else 0]
-    core = _paired(strains, elastic.matrix @ strains, weights).sum(axis=0)
-    borders = np.zeros((2, 3 * len(mesh.points), core.shape[0]))
-    for border, stressed in zip(borders, stresses, strict=True):
-        np.add.at(border, displacements, _paired(stressed, strains, weights))
+    core, borders = _rigid_coupling(mesh, elastic, stresses, weights, places)
     return Assembly(
         mesh,
         elastic,
@@ -199,8 +212,21 @@ def assemble(mesh: Mesh, elastic: Elastic, stress: LinearStress, held: np.ndarra
         _geometric(mesh, stress.at(places[..., 0], places[..., 1]) * weights, values),
         borders[:, free],
         core,
+        motions,
         free,
     )
+
+
+def _rigid_coupling(
+    mesh: Mesh, elastic: Elastic, stresses: list[np.ndarray], weights: np.ndarray, places: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
+    """Stiffness of the rigid motions (3, 3), and their coupling with all displacements (2, 3·nodes, 3)."""
+    strains = rigid_strains(places)
+    displacements = (3 * mesh.triangles[:, :, None] + np.arange(3)).reshape(len(mesh.triangles), 18)
+    borders = np.zeros((2, 3 * len(mesh.points), 3))
+    for border, stressed in zip(borders, stresses, strict=True):
+        np.add.at(border, displacements, _paired(stressed, strains, weights))
+    return _paired(strains, elastic.matrix @ strains, weights).sum(axis=0), borders
 
 
 def _summed(elements: np.ndarray, numbers: np.ndarray, n: int) -> sp.csc_array:

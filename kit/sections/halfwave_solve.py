@@ -38,13 +38,16 @@ class _Bordered:
 
     def __init__(self, assembly: Assembly, k: float):
         self.assembly, self.k = assembly, k
-        powers = RIGID_POWERS[: len(assembly.core)]
-        self.sums = powers[:, None] + powers
+        powers, motions = RIGID_POWERS, assembly.motions
+        sums = powers[:, None] + powers
         self.matrix = assembly.stiffness_at(k)
         constant, linear = assembly.borders
-        self.border = (constant + k * linear) * k**powers
-        self.border_slope = powers * k ** (powers - 1.0) * constant + (powers + 1) * k**powers * linear
-        self.core = assembly.core * k**self.sums
+        self.border = (constant + k * linear) * k**powers @ motions
+        self.border_slope = (
+            powers * k ** (powers - 1.0) * constant + (powers + 1) * k**powers * linear
+        ) @ motions
+        self.core = motions.T @ (assembly.core * k**sums) @ motions
+        self.core_slope = motions.T @ (assembly.core * sums * k ** (sums - 1.0)) @ motions
         # Symmetric and positive definite: no pivoting is needed, and the order is chosen for least fill.
         self.factor = splu(
             self.matrix,
@@ -55,7 +58,7 @@ class _Bordered:
         self.answer = self._inner(self.border)
         self.schur = np.linalg.inv(self.core - self.border.T @ self.answer)
         self.rigid = assembly.rigid(k)
-        self.size = len(assembly.free) + len(powers)
+        self.size = len(assembly.free) + motions.shape[1]
 
     def _inner(self, right: np.ndarray) -> np.ndarray:
         if right.size == 0:
@@ -93,11 +96,10 @@ class _Bordered:
         """vᵀ (dK/dk) v."""
         inner, rigid = self.split(vector)
         _, linear, square = self.assembly.stiffness
-        core = self.assembly.core * self.sums * self.k ** (self.sums - 1.0)
         return float(
             inner @ (linear @ inner + 2 * self.k * (square @ inner))
             + 2 * inner @ (self.border_slope @ rigid)
-            + rigid @ core @ rigid
+            + rigid @ self.core_slope @ rigid
         )
 
     def softening_slope(self, vector: np.ndarray) -> float:
