@@ -17,6 +17,13 @@ COLUMNS = [
     "rank", "rank_low", "rank_high", "of", "merit", "merit_low", "merit_high", "families", "dropped",
 ]  # fmt: skip
 LEAST_FAMILIES = 5
+# Three routes to one question, "is it stable under the load?"; which one holds depends on the section's axes.
+STABILITY = "stability in bending"
+ROUTES = {
+    "lateral-torsional buckling": STABILITY,
+    "second-order bending and twist": STABILITY,
+    "twisting under the load": STABILITY,
+}
 
 
 @dataclass(frozen=True)
@@ -28,10 +35,17 @@ class Resampling:
     level: float = 0.95
 
 
+def comparable(checked: str) -> str:
+    """What a row was checked for, whichever route was taken to it: rows with equal answers compare."""
+    states = [ROUTES.get(state, state) for state in checked.split("; ")] if checked else []
+    return "; ".join(sorted(dict.fromkeys(states)))
+
+
 def once(members: pd.DataFrame) -> pd.DataFrame:
-    """The members with identical outlines counted once (the first of them stays)."""
+    """The members with identical outlines counted once, and what they were checked for in one wording."""
     key = ["variant", "load_case", "content", "orientation_deg"]
-    return members.drop_duplicates(key, ignore_index=True) if "content" in members else members
+    alike = members.assign(limit_states_checked=members["limit_states_checked"].map(comparable))
+    return alike.drop_duplicates(key, ignore_index=True) if "content" in alike else alike
 
 
 def by_outline(members: pd.DataFrame) -> pd.DataFrame:

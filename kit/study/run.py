@@ -79,7 +79,7 @@ def run_study(
     for group in (stages[:1], stages[1:-1], stages[-1:]):
         stale = [stage for stage in group if force or not folder.holds(stage.name, stage.fingerprint(folder))]
         if stale:
-            _run(stale, study, workers)
+            _run(stale, workers)
             ran += [stage.name for stage in stale]
             if stale[-1] is stages[-1]:
                 write_up(study, folder)
@@ -178,18 +178,16 @@ def _variant_stage(study: Study, variant: Variant, task) -> Stage:
     )
 
 
-def _run(stages: list[Stage], study: Study, workers: int | None) -> None:
+def _run(stages: list[Stage], workers: int | None) -> None:
     """Run notebooks side by side, each in a kernel of its own."""
-    title = stages[0].name if len(stages) == 1 else f"{len(stages)} variants"
-    with Progress(f"notebooks: {title}", total=len(stages)) as progress:
-        answers = fanout.each(
-            "kit.study.notebooks:execute",
-            [stage.task for stage in stages],
-            workers=min(workers or fanout.usable_processors(), len(stages)),
-            limits=fanout.Limits(NOTEBOOK_SECONDS),
-            batch=1,
-        )
-        for answer in answers:
+    title = f"notebook {stages[0].name}" if len(stages) == 1 else f"{len(stages)} notebooks"
+    tasks = [stage.task for stage in stages]
+    limits = fanout.Limits(NOTEBOOK_SECONDS)
+    workers = min(workers or fanout.usable_processors(), len(stages))
+    with Progress(title, total=len(stages)) as progress:
+        for answer in fanout.each(
+            "kit.study.notebooks:execute", tasks, workers=workers, limits=limits, batch=1
+        ):
             error = answer.reason or answer.result["error"]
             progress.advance(1, failed=int(bool(error)))
             if error:

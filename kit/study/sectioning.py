@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import base64
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor
 from dataclasses import asdict, dataclass
 
@@ -17,6 +17,7 @@ from kit.outlines.outline import LeftOut, Outline
 from kit.outlines.preparing import Prepared, prepare, turn
 from kit.sections.section import properties, turned
 from kit.study import fanout
+from kit.study.progress import Progress
 from kit.study.store import Store, content_key, solver_version
 
 ATONCE = 256  # records written to the store in one transaction
@@ -158,14 +159,14 @@ def compute(
     workers: int | None = None,
     limits: fanout.Limits | None = None,
     executor: Executor | None = None,
-    advance: Callable[[int, int], None] = lambda done, failed: None,
+    progress: Progress | None = None,
 ) -> tuple[list[dict], int]:
     """The record of every task, in order: kept ones from the store, the others computed and kept.
 
     Parameters
     ----------
-    advance : callable
-        Told how many more are done and how many of these failed.
+    progress : Progress, optional
+        Told what is done.
 
     Returns
     -------
@@ -176,7 +177,10 @@ def compute(
     solver = solver_version()
     keys = [task.key(solver) for task in tasks]
     records = store.read(dict.fromkeys(keys))
-    advance(sum(key in records for key in keys), 0)
+    known = sum(key in records for key in keys)
+    if progress:
+        lost = sum("left_out" in records.get(key, ()) for key in keys)
+        progress.advance(known, failed=lost, kept=known)
     missing = {key: task for key, task in zip(keys, tasks, strict=True) if key not in records}
     fresh: dict[str, dict] = {}
     names = list(missing)
@@ -193,7 +197,8 @@ def compute(
             records[names[answer.index]] = record
             if keep:
                 fresh[names[answer.index]] = record
-            advance(1, int("left_out" in record))
+            if progress:
+                progress.advance(1, failed=int("left_out" in record))
             if len(fresh) >= ATONCE:
                 store.write(fresh)
                 fresh = {}

@@ -117,14 +117,9 @@ def make_sections(
     flat = [task for part in tasks for task in part]
     limits = study.model.limits
     allowed = fanout.Limits(limits.time_per_outline, int(limits.memory_per_worker * 1e6))
-    with Store(Path(results) / STORE) as store, Progress("sections", total=len(flat)) as progress:
-        records, computed = compute(
-            flat,
-            store,
-            workers=workers,
-            limits=allowed,
-            advance=lambda done, failed: progress.advance(done, failed=failed),
-        )
+    counting = Progress("sections", total=len(flat), failed_as="left out")
+    with Store(Path(results) / STORE) as store, counting as progress:
+        records, computed = compute(flat, store, workers=workers, limits=allowed, progress=progress)
     return gather(tasks, records, left_out, computed)
 
 

@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from kit.study.ranking import LEAST_FAMILIES, Resampling, by_group, by_outline, overall
+from kit.study.ranking import LEAST_FAMILIES, Resampling, by_group, by_outline, comparable, overall
 
 
 def members(rows):
@@ -96,3 +96,10 @@ def test_members_without_a_merit_are_counted_as_dropped_from_their_group():
     table.loc[1, "limit_states_checked"] = ""
     ranks = by_group(table, "character").set_index("item")
     assert ranks["dropped"].to_dict() == {"A": 1, "B": 0}
+
+
+def test_routes_to_the_same_question_compare_and_different_questions_do_not():
+    closed = comparable("full plasticity; lateral-torsional buckling")
+    assert closed == comparable("full plasticity; second-order bending and twist")
+    assert closed != comparable("full plasticity")
+    assert comparable("") == ""
