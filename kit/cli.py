@@ -80,12 +80,14 @@ def _run(options: argparse.Namespace) -> int:
     from kit.study.resolving import load_study
 
     study = load_study(options.file)
+    from kit.study.relay import shown_here
     from kit.study.run import NotebookFailed, run_study
 
     try:
-        outcome = run_study(
-            study, results=options.results, workers=options.workers, force=options.force, pdf=options.pdf
-        )
+        with shown_here():
+            outcome = run_study(
+                study, results=options.results, workers=options.workers, force=options.force, pdf=options.pdf
+            )
     except NotebookFailed as error:
         print(f"section-study: {printable(str(error))}", file=sys.stderr)
         return FAILED

@@ -1,7 +1,6 @@
 """Look at a study before it runs: outlines, what is left out, variants, how long it will take."""
 
 import math
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -17,6 +16,7 @@ from kit.study.resolving import Study, check_reference
 
 MOST_ON_SHEET = 600
 MOST_LISTED = 12
+WIDTH = 160
 
 # Measured on one core of a two-core machine; only for the estimate that is shown.
 SECONDS_A_SECTION = 0.06
@@ -97,7 +97,7 @@ def summary(found: Look) -> str:
 def _prepared(study: Study, outlines: Sequence[Outline]) -> tuple[list[Prepared], list[LeftOut]]:
     prepared, left_out = [], []
     making = study.variants[0].making
-    with Progress("outlines", total=len(outlines)) as progress:
+    with Progress("outlines", total=len(outlines), failed_as="left out") as progress:
         for outline in outlines:
             try:
                 prepared.append(prepare(outline, making))
@@ -134,14 +134,12 @@ def _write(file: Path, text: str) -> None:
 def _outline_rows(found: Look) -> list[str]:
     left = {(out.source, out.outline) for out in found.left_out}
     used = [o for o in found.outlines if (o.source, o.name) not in left]
-    sources = Counter(outline.source for outline in used)
     rows = [f"outlines: {len(used)} used, {len(found.left_out)} left out"]
-    rows += _some([f"  {source}: {count}" for source, count in sources.items()], "sources")
+    rows += _some([_short(f"  {source}: {names}") for source, names in _listed(used).items()], "sources")
     if len(found.outlines) > MOST_ON_SHEET:
         rows.append(f"  the first {MOST_ON_SHEET} were made ready and drawn; the others are judged by `run`")
-    rows += _some(
-        [f"  left out: {out.outline or out.source}: {out.reason}" for out in found.left_out], "left out"
-    )
+    reasons = [_short(f"  left out: {out.outline or out.source}: {out.reason}") for out in found.left_out]
+    rows += _some(reasons, "left out")
     making = found.study.variants[0].making
     fit = f"{making.fit[0].replace('_', ' ')} {' × '.join(f'{n:g}' for n in making.fit[1])}"
     turned = ", ".join(f"{angle:g}" for angle in found.study.variants[0].orientations)
@@ -151,12 +149,29 @@ def _outline_rows(found: Look) -> list[str]:
     return rows
 
 
+def _listed(outlines: Sequence[Outline]) -> dict[str, str]:
+    """Names of the outlines by where they come from: a typeface its characters, all drawings together."""
+    groups: dict[str, list[str]] = {}
+    for outline in outlines:
+        source = outline.source if outline.character else f"*{Path(outline.source).suffix}"
+        source = "shapes" if source == "*" else source
+        groups.setdefault(source, []).append(outline.character or outline.name)
+    return {
+        source: f"{len(names)}: {(' ' if max(map(len, names)) == 1 else ', ').join(names)}"
+        for source, names in groups.items()
+    }
+
+
 def _variant_rows(study: Study) -> list[str]:
     cases = [f"{case.name} ({case.kind}, {case.length_mm:g} mm)" for case in study.variants[0].cases]
     rows = [f"reference: {study.reference[0]} at {study.reference[1]:g} deg"]
     rows.append(f"load cases: {', '.join(cases) or 'none; sections only'}")
     rows.append(f"variants: {len(study.variants)}")
     return rows + _some([f"  {v.name}: {v.material.name}" for v in study.variants], "variants")
+
+
+def _short(row: str) -> str:
+    return row if len(row) <= WIDTH else row[: WIDTH - 2] + " …"
 
 
 def _some(rows: list[str], what: str) -> list[str]:

@@ -1,7 +1,8 @@
 """Progress of one stage: done of total, rate, time left, failures.
 
 In a terminal one line is redrawn; in a log a plain line comes now and then; in a notebook one display is
-updated in place and ends without times, so that executed notebooks of equal studies are equal.
+updated in place and ends without times, so that executed notebooks of equal studies are equal. What a stage
+counts in another process, such as a notebook's kernel, reaches the terminal through `kit.study.relay`.
 """
 
 import math
@@ -11,6 +12,8 @@ import sys
 import time
 from collections.abc import Callable
 from typing import Any, TextIO
+
+from kit.study import relay
 
 REDRAW_SECONDS = 0.1
 LOG_SECONDS = 10.0
@@ -32,12 +35,16 @@ class Progress:
         Seconds, rising.
     show : callable, optional
         Takes a line in place of the stream (a notebook's display); found out by itself without it.
+    failed_as : str
+        Word for what went wrong, such as ``left out``.
 
     Examples
     --------
     >>> with Progress("sections", total=3) as progress:  # doctest: +SKIP
     ...     progress.advance(2, failed=1)
     """
+
+    drawn = 0  # width of the line in the terminal, which stages shown in turn share
 
     def __init__(
         self,
@@ -47,14 +54,15 @@ class Progress:
         stream: TextIO | None = None,
         clock: Callable[[], float] = time.monotonic,
         show: Callable[[str], Any] | None = None,
+        failed_as: str = "failed",
     ):
-        self.stage, self.total, self.clock = stage, total, clock
+        self.stage, self.total, self.clock, self.failed_as = stage, total, clock, failed_as
         self.stream = sys.stderr if stream is None else stream
         self.show = show or (_notebook_display() if stream is None else None)
         self.terminal = self.show is None and _is_terminal(self.stream)
         self.done = self.failed = self.kept = 0
         self.start = self.shown_at = clock()
-        self.drawn = 0
+        self.send = relay.sender() if stream is None else None
 
     def __enter__(self) -> "Progress":
         self._draw()
@@ -75,11 +83,14 @@ class Progress:
         kept : int
             How many were there already from an earlier run; they do not count for the rate.
         """
-        self.done += count
-        self.failed += failed
-        self.kept += kept
+        self.set(self.done + count, failed=self.failed + failed, kept=self.kept + kept)
+
+    def set(self, done: int, *, failed: int = 0, kept: int = 0) -> None:
+        """Say how many are done in all; see `advance`."""
+        self.done, self.failed, self.kept = done, failed, kept
         pause = LOG_SECONDS if not (self.terminal or self.show) else REDRAW_SECONDS
-        if self.clock() - self.shown_at >= pause:
+        finished = self.total is not None and done >= self.total  # the last line follows at once
+        if not finished and self.clock() - self.shown_at >= pause:
             self._draw()
 
     def line(self, *, stopped: bool = False, final: bool = False) -> str:
@@ -102,7 +113,7 @@ class Progress:
 
     def _remarks(self) -> list[str]:
         kept = [f"{self.kept} kept from before"] if self.kept else []
-        return kept + ([f"{self.failed} failed"] if self.failed else [])
+        return kept + ([f"{self.failed} {self.failed_as}"] if self.failed else [])
 
     def seconds_left(self) -> float | None:
         """Estimate from the mean rate so far; None before anything was done or without a total."""
@@ -113,6 +124,8 @@ class Progress:
 
     def _draw(self, *, stopped: bool = False, final: bool = False) -> None:
         self.shown_at = self.clock()
+        if self.send:
+            self.send(self.state(final))
         if self.show:
             self.show(self._lasting() if final else self.line())
         elif self.terminal:
@@ -120,15 +133,20 @@ class Progress:
         else:
             self._write(self.line(stopped=stopped, final=final) + "\n")
 
+    def state(self, final: bool = False) -> dict[str, Any]:
+        """The counts, for another process to show."""
+        names = ("stage", "total", "done", "failed", "kept", "failed_as")
+        return {name: getattr(self, name) for name in names} | {"final": final}
+
     def _lasting(self) -> str:
         """What stays in a notebook: no times, they differ from run to run."""
-        return ", ".join([self._count(), *([f"{self.failed} failed"] if self.failed else [])])
+        return ", ".join([self._count(), *([f"{self.failed} {self.failed_as}"] if self.failed else [])])
 
     def _redraw(self, line: str, final: bool) -> None:
         bar = "" if final or not self.total else f"[{_bar(self.done / self.total)}] "
         text = (bar + line)[: max(20, shutil.get_terminal_size().columns - 1)]
-        self._write("\r" + text.ljust(self.drawn) + ("\n" if final else ""))
-        self.drawn = 0 if final else len(text)
+        self._write("\r" + text.ljust(Progress.drawn) + ("\n" if final else ""))
+        Progress.drawn = 0 if final else len(text)
 
     def _write(self, text: str) -> None:
         try:
