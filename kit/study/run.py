@@ -47,7 +47,13 @@ class NotebookFailed(Exception):
 
 
 def run_study(
-    study: Study, *, results: Path, workers: int | None = None, force: bool = False, pdf: bool = False
+    study: Study,
+    *,
+    results: Path,
+    workers: int | None = None,
+    cluster: str | None = None,
+    force: bool = False,
+    pdf: bool = False,
 ) -> Outcome:
     """Run the study's notebooks and leave its results below ``results``.
 
@@ -59,6 +65,8 @@ def run_study(
         Folder of all studies' results.
     workers : int, optional
         Processes at once; by default the processors this process may use.
+    cluster : str, optional
+        Address of a running scheduler that computes the sections; see :mod:`kit.study.cluster`.
     force : bool
         Run every notebook even where nothing has changed (sections still come from the store).
     pdf : bool
@@ -72,7 +80,7 @@ def run_study(
         If a notebook stops for any other reason.
     """
     folder = Folder(study.results_folder(results))
-    stages = _stages(study, folder, results.resolve(), workers)
+    stages = _stages(study, folder, results.resolve(), (workers, cluster))
     for stage in stages:
         check(stage.task)
     ran = []
@@ -140,7 +148,7 @@ def kit_version() -> str:
     )
 
 
-def _stages(study: Study, folder: Folder, results: Path, workers: int | None) -> list[Stage]:
+def _stages(study: Study, folder: Folder, results: Path, where: tuple) -> list[Stage]:
     book = carried("notebooks/study")
     common = (("study_file", str(study.file.resolve())), ("results", str(results)))
 
@@ -150,7 +158,7 @@ def _stages(study: Study, folder: Folder, results: Path, workers: int | None) ->
     files = tuple((path.name, file_hash(path)) for path in inputs.input_files(study))
     sections = Stage(
         "sections",
-        task("sections.ipynb", "sections.ipynb", ("workers", workers)),
+        task("sections.ipynb", "sections.ipynb", ("workers", where[0]), ("cluster", where[1])),
         (inputs.of_sections(study), files),
         (),
         (*SECTION_FILES, "notebooks/sections.ipynb"),

@@ -155,16 +155,19 @@ class Sections:
 def compute(
     tasks: Sequence[SectionTask],
     store: Store,
+    where: tuple[Executor | None, int | None] = (None, None),
     *,
-    workers: int | None = None,
     limits: fanout.Limits | None = None,
-    executor: Executor | None = None,
     progress: Progress | None = None,
 ) -> tuple[list[dict], int]:
     """The record of every task, in order: kept ones from the store, the others computed and kept.
 
     Parameters
     ----------
+    where : (Executor, int)
+        Where batches run and how many at once; by default processes here, as many as there are processors.
+    limits : Limits, optional
+        What one section may cost.
     progress : Progress, optional
         Told what is done.
 
@@ -187,9 +190,9 @@ def compute(
     answers = fanout.each(
         "kit.study.sectioning:solve",
         list(missing.values()),
-        workers=workers,
+        executor=where[0],
+        workers=where[1],
         limits=limits,
-        executor=executor,
     )
     try:
         for answer in answers:

@@ -6,7 +6,9 @@ reader can enter at any door.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from concurrent.futures import Executor
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -111,16 +113,39 @@ def make_sections(
     *,
     results: str | Path,
     workers: int | None = None,
+    cluster: str | None = None,
 ) -> Sections:
-    """Compute, or take from the store, the section of every outline in every preparation."""
+    """Compute, or take from the store, the section of every outline in every preparation.
+
+    Parameters
+    ----------
+    results : path
+        Folder of all studies' results, where the store lies.
+    workers : int, optional
+        Processes here; by default the processors this process may use.
+    cluster : str, optional
+        Address of a running scheduler that computes instead; see :mod:`kit.study.cluster`.
+    """
     tasks = section_tasks(study, outlines)
     flat = [task for part in tasks for task in part]
     limits = study.model.limits
     allowed = fanout.Limits(limits.time_per_outline, int(limits.memory_per_worker * 1e6))
     counting = Progress("sections", total=len(flat), failed_as="left out")
-    with Store(Path(results) / STORE) as store, counting as progress:
-        records, computed = compute(flat, store, workers=workers, limits=allowed, progress=progress)
+    with Store(Path(results) / STORE) as store, counting as progress, _executor(cluster, workers) as where:
+        records, computed = compute(flat, store, where, limits=allowed, progress=progress)
     return gather(tasks, records, left_out, computed)
+
+
+@contextmanager
+def _executor(cluster: str | None, workers: int | None) -> Iterator[tuple[Executor | None, int | None]]:
+    """Where batches run, and how many at once."""
+    if cluster is None:
+        yield None, workers
+        return
+    from kit.study.cluster import connected
+
+    with connected(cluster) as found:
+        yield found
 
 
 def sections_of(study: Study, variant: Variant, sections: Sections) -> pd.DataFrame:
