@@ -76,9 +76,10 @@ def thin_places(polygon: Polygon, wall: float) -> list[Polygon]:
     list of shapely.Polygon
         Parts of the outline longer than a corner's own thin tip.
     """
-    opened = polygon.buffer(-wall / 2, quad_segs=16).buffer(wall / 2 * 1.001, quad_segs=16)
+    opened = polygon.buffer(-wall / 2, quad_segs=8).buffer(wall / 2 * 1.01, quad_segs=8)
     rest = parts_of(polygon.difference(opened))
-    return [part for part in rest if _length(part) > CORNER * wall]
+    long = (part for part in rest if part.length > 2.0 * CORNER * wall)  # quick: leaves few to measure
+    return [part for part in long if _length(part) > CORNER * wall]
 
 
 def _length(part: Polygon) -> float:
@@ -89,7 +90,7 @@ def _length(part: Polygon) -> float:
 
 def is_thin(polygon: Polygon, wall: float) -> bool:
     """Whether a wall or a neck of the outline is thinner than the given width."""
-    if len(parts_of(polygon.buffer(-wall / 2, quad_segs=16))) != 1:
+    if len(parts_of(polygon.buffer(-wall / 2, quad_segs=8))) != 1:
         return True
     return bool(thin_places(polygon, wall))
 
@@ -103,7 +104,8 @@ def least_wall(polygon: Polygon, accuracy: float = 0.01) -> float:
     accuracy : float
         Relative to the widest disc that fits the outline.
     """
-    widest = 2.0 * shapely.maximum_inscribed_circle(polygon).length
+    widest = 2.0 * shapely.maximum_inscribed_circle(polygon, 0.01 * math.sqrt(polygon.area)).length
+    polygon = polygon.simplify(0.1 * accuracy * widest)
     low, high = 0.0, widest
     while high - low > accuracy * widest:
         middle = 0.5 * (low + high)

@@ -246,7 +246,7 @@ def _cut_share(drawn: Polygon, cut: Polygon) -> float:
 def _result(outline: Outline, making: Making, scale: float, made, measured) -> Prepared:
     before, after, flags = made
     repaired, flatten_mm, lost = measured
-    after = _joined_soundly(after)
+    after = after if after is before else _joined_soundly(after)
     wall = _wall(after, making)
     x, y = after.centroid.coords[0]
     if "restricted" in outline.embedding.split():

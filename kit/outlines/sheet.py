@@ -65,7 +65,8 @@ def sheet_html(prepared: Sequence[Prepared], left_out: Sequence[LeftOut], by: st
         f"body{{font:14px system-ui,sans-serif;color:{INK};background:{PAPER};margin:1rem}}"
         f".tiles{{display:grid;grid-template-columns:repeat(auto-fill,{TILE + GAP}px);gap:{GAP}px}}"
         "details{content-visibility:auto;contain-intrinsic-size:auto 120px;margin:.5rem 0}"
-        "summary{font-weight:600;cursor:pointer}td,th{text-align:left;vertical-align:top;padding:.2rem 1rem .2rem 0}"
+        "summary{font-weight:600;cursor:pointer}"
+        "td,th{text-align:left;vertical-align:top;padding:.2rem 1rem .2rem 0}"
     )
     groups = "".join(
         f"<details open><summary>{escape(title)} ({len(members)})</summary><div class='tiles'>"
@@ -75,17 +76,24 @@ def sheet_html(prepared: Sequence[Prepared], left_out: Sequence[LeftOut], by: st
         + "</div></details>"
         for title, members in grouped(prepared, by).items()
     )
-    rows = "".join(
-        f"<tr><td>{escape(one.outline or 'whole file')}</td><td>{escape(one.source)}</td><td>{escape(one.reason)}</td></tr>"
-        for one in left_out
-    )
-    lost = f"<details open><summary>Left out ({len(left_out)})</summary><table><tr><th>Outline</th><th>Source</th><th>Reason</th></tr>{rows}</table></details>"
     return (
         '<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Outline sheet</title>'
-        "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">"
-        f"<style>{style}</style></head><body><h1>Outline sheet</h1><p>{len(prepared)} outlines used, {len(left_out)} "
-        f"left out. Grey: as drawn. Orange: what the cutter leaves standing, and the edge as cut.</p>{groups}"
-        f"{lost if left_out else ''}</body></html>"
+        '<meta http-equiv="Content-Security-Policy" '
+        "content=\"default-src 'none'; style-src 'unsafe-inline'\">"
+        f"<style>{style}</style></head><body><h1>Outline sheet</h1>"
+        f"<p>{len(prepared)} outlines used, {len(left_out)} left out. Grey: as drawn. "
+        f"Orange: what the cutter leaves standing, and the edge as cut.</p>{groups}{_left_out_table(left_out)}</body></html>"
+    )
+
+
+def _left_out_table(left_out: Sequence[LeftOut]) -> str:
+    if not left_out:
+        return ""
+    cells = ((one.outline or "whole file", one.source, one.reason) for one in left_out)
+    rows = "".join("<tr>" + "".join(f"<td>{escape(text)}</td>" for text in row) + "</tr>" for row in cells)
+    return (
+        f"<details open><summary>Left out ({len(left_out)})</summary><table>"
+        f"<tr><th>Outline</th><th>Source</th><th>Reason</th></tr>{rows}</table></details>"
     )
 
 

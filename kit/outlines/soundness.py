@@ -17,6 +17,7 @@ CONTACT = 1e-4  # a neck this half-width is a contact in a point, not a joint
 SAME_POINT = 1e-6  # points nearer than this are one point
 SLIVER = 1e-4  # parts smaller than this are dropped
 PINHOLE = 1e-6  # holes smaller than this are filled
+SPIKE = 50.0  # offsets; a corner of 2.3 degrees draws back by as much
 
 
 @dataclass(frozen=True)
@@ -108,7 +109,7 @@ def _without_pinholes(parts: list[Polygon], least: float) -> tuple[list[Polygon]
 
 def _merged(part: Polygon, nearest: float) -> Polygon:
     """Points nearer to one another than this become one; the part itself where there are none."""
-    if part.is_valid and shapely.minimum_clearance(part) >= nearest:
+    if part.is_valid and not crowded(_points(part), nearest):
         return part
     found = parts_of(shapely.set_precision(shapely.make_valid(part), nearest))
     if not found:
@@ -116,20 +117,48 @@ def _merged(part: Polygon, nearest: float) -> Polygon:
     return max(found, key=lambda p: p.area) if len(found) == 1 else MultiPolygon(found)
 
 
+def _points(part: Polygon) -> np.ndarray:
+    """Points of all rings, each once."""
+    return np.concatenate([np.asarray(ring.coords)[:-1] for ring in (part.exterior, *part.interiors)])
+
+
+def crowded(points: np.ndarray, nearest: float) -> bool:
+    """Whether two points may be nearer than this (never missed; found up to three times as far).
+
+    Such points share a cell of twice the size in one of four grids, each shifted by half a cell.
+    """
+    cells = points / (2.0 * nearest)
+    for shift in ((0.0, 0.0), (0.5, 0.0), (0.0, 0.5), (0.5, 0.5)):
+        x, y = np.floor(cells + shift).T
+        if len(np.unique(x + 1j * y)) < len(points):
+            return True
+    return False
+
+
 def open_contacts(part: Polygon | MultiPolygon, half_width: float) -> list[Polygon]:
     """Part where parts of it meet in a point, or a hole meets its edge in one: such a contact is no joint.
 
-    The part itself is returned where an inward offset leaves it in one piece with as many holes.
+    Spikes at the envelope, which have no strength to be an extreme fibre, are cut off.
+
+    The part itself is returned where an inward offset leaves it in one piece with as many holes
+    and as far-reaching.
     """
     inner = parts_of(shapely.buffer(part, -half_width, join_style="mitre", mitre_limit=5.0))
     holes = sum(len(p.interiors) for p in parts_of(part))
-    if len(inner) == 1 and len(inner[0].interiors) == holes and isinstance(part, Polygon):
+    whole = len(inner) == 1 and len(inner[0].interiors) == holes and isinstance(part, Polygon)
+    if whole and _reach_lost(part, inner[0]) < SPIKE * half_width:
         return [part]
     if not inner:
         return []
     # Grown back by a little less, so that what was parted stays parted.
     grown = shapely.buffer(inner, 0.98 * half_width, join_style="mitre", mitre_limit=5.0)
     return [p for g in grown for p in parts_of(shapely.intersection(g, shapely.make_valid(part)))]
+
+
+def _reach_lost(part: Polygon, inner: Polygon) -> float:
+    """How far an inward offset drew back the envelope: far only at a spike."""
+    a, b = part.bounds, inner.bounds
+    return max(b[0] - a[0], b[1] - a[1], a[2] - b[2], a[3] - b[3])
 
 
 def _changed(drawn: list[Polygon], parts: list[Polygon]) -> float:

@@ -1,0 +1,184 @@
+"""DXF drawings made here against areas in closed form."""
+
+import math
+
+import ezdxf
+import pytest
+
+from kit.errors import Unusable
+from kit.outlines.dxf import drawing
+from kit.outlines.making import Making
+from kit.outlines.preparing import prepare
+from kit.outlines.specs import DxfFiles
+
+FINE = Making(keep_area=True)
+
+
+@pytest.fixture
+def document():
+    return ezdxf.new(units=4)
+
+
+def area(document, **spec):
+    outline = drawing(document, "d", "d.dxf", DxfFiles((), **spec))
+    return prepare(outline, FINE).polygon.area
+
+
+def rectangle(space, x, y, w, h, **dxf):
+    space.add_lwpolyline([(x, y), (x + w, y), (x + w, y + h), (x, y + h)], close=True, dxfattribs=dxf)
+
+
+def test_a_polyline_with_a_circular_hole(document):
+    space = document.modelspace()
+    rectangle(space, 0, 0, 40, 30)
+    space.add_circle((20, 15), 5)
+    assert area(document) == pytest.approx(1200 - 25 * math.pi, rel=1e-6)
+
+
+def test_bulges_are_arcs(document):
+    """Two half circles on a square's sides: bulge 1 is a half circle."""
+    document.modelspace().add_lwpolyline(
+        [(0, 0, 0), (20, 0, 1), (20, 20, 0), (0, 20, 1)], format="xyb", close=True
+    )
+    assert area(document) == pytest.approx(400 + 100 * math.pi, rel=1e-6)
+
+
+def test_old_polylines_have_bulges_too(document):
+    line = document.modelspace().add_polyline2d([(0, 0), (20, 0), (20, 20), (0, 20)], close=True)
+    line.vertices[1].dxf.bulge = math.tan(math.pi / 8)  # a quarter circle
+    assert area(document) == pytest.approx(400 + 200 * (math.pi / 4 - 0.5), rel=1e-6)
+
+
+def test_an_ellipse_and_part_of_one(document):
+    space = document.modelspace()
+    space.add_ellipse((0, 0), (30, 0), 0.5)
+    assert area(document) == pytest.approx(math.pi * 30 * 15, rel=1e-6)
+    half = ezdxf.new(units=4)
+    half.modelspace().add_ellipse((0, 0), (30, 0), 0.5, 0, math.pi)
+    half.modelspace().add_line((-30, 0), (30, 0))
+    assert area(half) == pytest.approx(math.pi * 30 * 15 / 2, rel=1e-6)
+
+
+def test_lines_and_arcs_in_any_order_and_direction_close(document):
+    space = document.modelspace()
+    space.add_line((20, 10), (0, 10))
+    space.add_arc((20, 5), 5, -90, 90)
+    space.add_line((20, 0), (0, 0))
+    space.add_arc((0, 5), 5, 90, 270)
+    assert area(document) == pytest.approx(200 + 25 * math.pi, rel=1e-6)
+
+
+def test_gaps_close_up_to_the_stated_one_only(document):
+    space = document.modelspace()
+    for a, b in [((0, 0), (20, 0)), ((20.004, 0), (20, 20)), ((20, 20), (0, 20.003)), ((0, 20), (0, 0.004))]:
+        space.add_line(a, b)
+    assert area(document) == pytest.approx(400, rel=1e-3)
+    with pytest.raises(Unusable, match="meets no other"):
+        area(document, gap_mm=0.001)
+
+
+def test_lines_drawn_twice_count_once(document):
+    space = document.modelspace()
+    corners = [(0, 0), (20, 0), (20, 20), (0, 20)]
+    for a, b in zip(corners, corners[1:] + corners[:1], strict=True):
+        space.add_line(a, b)
+        space.add_line(b, a)
+    assert area(document) == pytest.approx(400)
+
+
+def test_three_ends_in_one_place_are_refused(document):
+    space = document.modelspace()
+    corners = [(0, 0), (20, 0), (20, 20), (0, 20)]
+    for a, b in zip(corners, corners[1:] + corners[:1], strict=True):
+        space.add_line(a, b)
+    space.add_line((0, 0), (-5, -5))
+    with pytest.raises(Unusable, match="more than two ends"):
+        area(document)
+
+
+def test_a_hatch_over_its_own_outline_is_one_shape(document):
+    space = document.modelspace()
+    rectangle(space, 0, 0, 20, 20)
+    rectangle(space, 5, 5, 4, 4)
+    hatch = space.add_hatch()
+    hatch.paths.add_polyline_path([(0, 0), (20, 0), (20, 20), (0, 20)])
+    hatch.paths.add_polyline_path([(5, 5), (9, 5), (9, 9), (5, 9)])
+    assert area(document) == pytest.approx(400 - 16)
+
+
+def test_a_hatch_bounded_by_edges(document):
+    edges = document.modelspace().add_hatch().paths.add_edge_path()
+    edges.add_line((0, 0), (20, 0))
+    edges.add_arc((20, 5), 5, -90, 90)
+    edges.add_line((20, 10), (0, 10))
+    edges.add_line((0, 10), (0, 0))
+    assert area(document) == pytest.approx(200 + 12.5 * math.pi, rel=1e-6)
+
+
+def test_a_spline_through_a_known_parabola(document):
+    """A clamped quadratic B-spline on three points is a parabola: area 2/3 of its control triangle."""
+    space = document.modelspace()
+    space.add_open_spline([(0, 0), (10, 20), (20, 0)], degree=2)
+    space.add_line((0, 0), (20, 0))
+    assert area(document) == pytest.approx(2 / 3 * 200, rel=1e-5)
+
+
+def test_blocks_are_placed_turned_and_scaled(document):
+    block = document.blocks.new("part")
+    rectangle(block, 0, 0, 4, 2)
+    space = document.modelspace()
+    space.add_blockref("part", (10, 10), dxfattribs={"xscale": 3, "yscale": 5, "rotation": 30})
+    assert area(document) == pytest.approx(8 * 15)
+
+
+def test_blocks_that_insert_themselves_are_refused(document):
+    block = document.blocks.new("loop")
+    block.add_blockref("loop", (1, 1))
+    document.modelspace().add_blockref("loop", (0, 0))
+    with pytest.raises(Unusable, match="insert themselves"):
+        area(document)
+
+
+def test_layers_are_chosen_and_hidden_ones_left(document):
+    space = document.modelspace()
+    rectangle(space, 0, 0, 20, 20, layer="outline")
+    rectangle(space, 50, 50, 5, 5, layer="stock")
+    document.layers.add("outline")
+    document.layers.add("stock").off()
+    assert area(document) == pytest.approx(400)
+    assert area(document, layers=("Stock",)) == pytest.approx(25)
+    with pytest.raises(Unusable, match="nothing-here"):
+        area(document, layers=("nothing-here",))
+
+
+@pytest.mark.parametrize(("code", "mm"), [(1, 25.4), (4, 1.0), (5, 10.0), (6, 1000.0)])
+def test_units_of_the_drawing(code, mm):
+    document = ezdxf.new(units=code)
+    rectangle(document.modelspace(), 0, 0, 2, 1)
+    assert area(document) == pytest.approx(2 * mm * mm)
+
+
+def test_a_drawing_without_units_takes_the_stated_ones():
+    document = ezdxf.new(units=0)
+    rectangle(document.modelspace(), 0, 0, 2, 1)
+    assert area(document, unit_mm=10.0) == pytest.approx(200)
+    with pytest.raises(Unusable, match="unit"):
+        area(document)
+
+
+def test_mirrored_entities_are_mirrored(document):
+    space = document.modelspace()
+    space.add_arc((-20, 5), 5, 90, 270, dxfattribs={"extrusion": (0, 0, -1)})  # drawn at x = 20, opening left
+    for a, b in [((20, 0), (0, 0)), ((0, 0), (0, 10)), ((0, 10), (20, 10))]:
+        space.add_line(a, b)
+    assert area(document) == pytest.approx(200 + 12.5 * math.pi, rel=1e-6)
+
+
+def test_solids_and_text(document):
+    space = document.modelspace()
+    rectangle(space, 0, 0, 20, 20)
+    space.add_text("a note")
+    assert area(document) == pytest.approx(400)
+    space.add_3dface([(0, 0), (1, 0), (1, 1), (0, 1)])
+    with pytest.raises(Unusable, match="3DFACE"):
+        area(document)
