@@ -209,6 +209,14 @@ def _listed(value: Any) -> Any:
     return value if isinstance(value, (list, tuple)) or value is None else [value]
 
 
+class _OneOrMany:
+    """Lets the JSON Schema of a list accept one item without brackets."""
+
+    def __get_pydantic_json_schema__(self, core_schema: Any, handler: Any) -> dict:
+        schema = handler(core_schema)
+        return {"anyOf": [schema["items"], schema]}
+
+
 def one_or_many(item: Any) -> Any:
     """Field type of a list, in which a single value may stand without brackets."""
-    return Annotated[tuple[item, ...], BeforeValidator(_listed)]
+    return Annotated[tuple[item, ...], BeforeValidator(_listed), _OneOrMany()]

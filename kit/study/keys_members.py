@@ -2,7 +2,7 @@
 
 from typing import Annotated, Any
 
-from pydantic import Discriminator, Field, Tag, field_validator, model_validator
+from pydantic import ConfigDict, Discriminator, Field, Tag, field_validator, model_validator
 
 from kit import quantities
 from kit.errors import InputError
@@ -15,9 +15,17 @@ Stress = quantity("stress", above=0)
 Cov = quantity("ratio", least=0, below=1)
 
 
+def _or_mean_alone(schema: dict) -> None:
+    """In the JSON Schema: a value alone, or mean and cov."""
+    both = dict(schema)
+    schema.clear()
+    schema |= {"anyOf": [both["properties"]["mean"], both]}
+
+
 class StressSpread(Keys):
     """A stress and how far it scatters."""
 
+    model_config = ConfigDict(json_schema_extra=_or_mean_alone)
     mean: Stress = Field(description="Mean value")
     cov: Cov = Field(0.0, description="Coefficient of variation")
 

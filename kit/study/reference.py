@@ -18,10 +18,9 @@ START, END = "<!-- keys:start -->", "<!-- keys:end -->"
 def json_schema() -> dict[str, Any]:
     """JSON Schema (2020-12) of a parameter file, for editors."""
     schema = StudyFile.model_json_schema(by_alias=True)
-    for kind in KINDS.values():
-        # In the file the kind may be left out, where the name of the load case says it.
-        definition = schema["$defs"][kind.__name__]
-        definition["required"] = [key for key in definition.get("required", []) if key != "kind"]
+    # The kind of a load case may be left out where its name says it, so that more than one may fit.
+    cases = schema["properties"]["load_cases"]["additionalProperties"]
+    cases["anyOf"] = cases.pop("oneOf")
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
 
 
