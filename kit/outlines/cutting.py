@@ -14,6 +14,7 @@ from kit.outlines.winding import parts_of
 # Beyond what any corner of 30 degrees or more leaves uncovered, a thin place is a wall and not a corner.
 CORNER = 1.5
 SAME = 1e-9
+THINNED = 3
 
 
 def closed_by_cutter(polygon: Polygon, radius: float, tolerance: float) -> Polygon:
@@ -35,11 +36,13 @@ def closed_by_cutter(polygon: Polygon, radius: float, tolerance: float) -> Polyg
     """
     if radius <= 0.0:
         return polygon
-    arcs = _arc_segments(radius, tolerance)
+    # Arcs nine times finer than asked, so that what closing adds along chords can be told from fillets;
+    # three in a row then become one, within the tolerance.
+    arcs = _arc_segments(radius, tolerance / THINNED**2)
     closed = polygon.buffer(radius, quad_segs=arcs).buffer(-radius, quad_segs=arcs)
     # Closing only ever adds. What it adds along chords of a curve wider than the cutter is an artefact
     # of the chords, thinner than the tolerance; dropping it keeps the drawn points as they are.
-    added = [p for p in parts_of(closed.difference(polygon)) if 2.0 * p.area > 0.4 * tolerance * p.length]
+    added = [p for p in parts_of(closed.difference(polygon)) if 2.0 * p.area > 0.5 * tolerance * p.length]
     if not added:
         return polygon
     size = max(np.ptp(np.asarray(polygon.exterior.coords), axis=0))
@@ -47,7 +50,7 @@ def closed_by_cutter(polygon: Polygon, radius: float, tolerance: float) -> Polyg
     hair = shapely.buffer(added, SAME * size * 10, join_style="mitre")
     joined = shapely.union_all([polygon, *hair])
     whole = max(parts_of(joined), key=lambda p: p.area)
-    return _tidy(whole, tolerance, size)
+    return _thinned(_tidy(whole, tolerance, size), polygon)
 
 
 def _arc_segments(radius: float, tolerance: float) -> int:
@@ -61,6 +64,28 @@ def _tidy(polygon: Polygon, tolerance: float, size: float) -> Polygon:
     simple = polygon.simplify(min(0.02 * tolerance, 1e-6 * size))
     holes = [h for h in simple.interiors if Polygon(h).area > (100 * SAME * size) * h.length]
     return Polygon(simple.exterior, holes)
+
+
+def _thinned(cut: Polygon, drawn: Polygon) -> Polygon:
+    """With every third point of the new arcs; drawn points and the ends of arcs stay."""
+    known = {tuple(p) for p in shapely.get_coordinates(drawn).tolist()}
+    rings = [_thinned_ring(np.asarray(ring.coords)[:-1], known) for ring in (cut.exterior, *cut.interiors)]
+    found = Polygon(rings[0], rings[1:])
+    return found if found.is_valid else cut
+
+
+def _thinned_ring(ring: np.ndarray, known: set) -> np.ndarray:
+    new = np.array([tuple(p) not in known for p in ring.tolist()])
+    after = np.linalg.norm(np.roll(ring, -1, axis=0) - ring, axis=1)
+    alike = np.maximum(after, np.roll(after, 1)) < 2.0 * np.minimum(after, np.roll(after, 1))
+    # Not the first or the last point of an arc, where a straight side or a drawn point follows.
+    inside = new & np.roll(new, 1) & np.roll(new, -1) & alike
+    if inside.all():  # what is left of a round counter
+        return ring[::THINNED] if len(ring) > 4 * THINNED else ring
+    start = int(np.flatnonzero(~inside)[0])
+    ring, inside = np.roll(ring, -start, axis=0), np.roll(inside, -start)
+    since = np.arange(len(ring)) - np.maximum.accumulate(np.where(inside, 0, np.arange(len(ring))))
+    return ring[~inside | (since % THINNED == 0)]
 
 
 def thin_places(polygon: Polygon, wall: float) -> list[Polygon]:
@@ -155,6 +180,19 @@ def _shortest_links(shapes: list) -> list[LineString]:
     while rest:
         pairs = [(a.distance(b), j, a) for a in linked for j, b in enumerate(rest)]
         _, j, near = min(pairs, key=lambda pair: pair[0])
-        lines.append(shapely.shortest_line(near, rest[j]))
+        lines.append(_link(near, rest[j]))
         linked.append(rest.pop(j))
     return lines
+
+
+def _link(a, b) -> LineString:
+    """The shortest line from a to b; between parallel sides the one in the middle."""
+    least = a.distance(b)
+    edge = b.exterior if isinstance(b, Polygon) else b
+    points = shapely.points([edge.interpolate(t, normalized=True).coords[0] for t in np.linspace(0, 1, 401)])
+    near = points[shapely.distance(points, a) <= least * (1 + 1e-3)]
+    if len(near) < 3:
+        return shapely.shortest_line(a, b)
+    spots = shapely.get_coordinates(near)
+    middle = near[np.argmin(np.linalg.norm(spots - np.median(spots, axis=0), axis=1))]
+    return shapely.shortest_line(a, middle)

@@ -82,7 +82,8 @@ def sheet_html(prepared: Sequence[Prepared], left_out: Sequence[LeftOut], by: st
         "content=\"default-src 'none'; style-src 'unsafe-inline'\">"
         f"<style>{style}</style></head><body><h1>Outline sheet</h1>"
         f"<p>{len(prepared)} outlines used, {len(left_out)} left out. Grey: as drawn. "
-        f"Orange: what the cutter leaves standing, and the edge as cut.</p>{groups}{_left_out_table(left_out)}</body></html>"
+        f"Orange: what the cutter leaves standing, and the edge as cut.</p>"
+        f"{groups}{_left_out_table(left_out)}</body></html>"
     )
 
 

@@ -1,0 +1,126 @@
+"""Cutting against areas worked out by hand."""
+
+import math
+
+import numpy as np
+import pytest
+from drawn import disc, outline, square
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from shapely import Polygon
+
+from kit.outlines.cutting import closed_by_cutter, is_thin, least_wall, slit_open, webbed
+from kit.outlines.flattening import flatten
+
+FILLET = 1 - math.pi / 4  # area a cutter leaves in a right angle, over its radius squared
+
+ELL = Polygon([(0, 0), (60, 0), (60, 20), (20, 20), (20, 60), (0, 60)])
+BOX = Polygon(square(60), [square(40, 10, 10)])
+
+
+def channel(width: float) -> Polygon:
+    """A block 60 wide with a slot of the given width and depth 30 in its top."""
+    a, b = 30 - width / 2, 30 + width / 2
+    return Polygon([(0, 0), (60, 0), (60, 40), (b, 40), (b, 10), (a, 10), (a, 40), (0, 40)])
+
+
+@pytest.mark.parametrize("radius", [0.5, 3.0, 8.0])
+def test_a_right_internal_corner_keeps_the_cutter_radius(radius):
+    cut = closed_by_cutter(ELL, radius, 1e-4)
+    assert cut.area - ELL.area == pytest.approx(FILLET * radius**2, rel=5e-3)
+    assert cut.is_valid
+
+
+def test_convex_corners_stay_sharp_and_in_place():
+    cut = closed_by_cutter(ELL, 5.0, 1e-3)
+    corners = np.asarray(cut.exterior.coords)
+    for corner in [(0, 0), (60, 0), (60, 20), (20, 60), (0, 60)]:
+        assert np.abs(corners - corner).sum(axis=1).min() < 1e-9
+
+
+def test_every_corner_of_a_counter_is_rounded():
+    cut = closed_by_cutter(BOX, 4.0, 1e-3)
+    assert cut.area - BOX.area == pytest.approx(4 * FILLET * 16, rel=5e-3)
+    assert len(cut.interiors) == 1
+
+
+def test_a_counter_smaller_than_the_cutter_is_filled():
+    assert not closed_by_cutter(Polygon(square(60), [square(6, 27, 27)]), 4.0, 1e-3).interiors
+
+
+def test_the_cutter_does_not_enter_a_slot_narrower_than_itself():
+    narrow, wide = (closed_by_cutter(channel(w), 4.0, 1e-3) for w in (7.9, 8.1))
+    half = 7.9 / 2  # the cutter sinks into the mouth until it touches both edges
+    dent = 16 * math.asin(half / 4) - half * math.sqrt(16 - half**2)
+    assert narrow.area == pytest.approx(60 * 40 - dent, rel=1e-5)
+    assert wide.area - channel(8.1).area == pytest.approx(2 * FILLET * 16, rel=1e-2)
+
+
+def test_a_curve_wider_than_the_cutter_is_left_alone():
+    ring = flatten((disc(20.0),), 0.01)[0]
+    tube = Polygon(flatten((disc(30.0),), 0.01)[0], [ring])
+    assert closed_by_cutter(tube, 19.0, 0.01).equals(tube)
+
+
+def test_a_round_counter_smaller_than_the_cutter_is_filled():
+    tube = Polygon(flatten((disc(30.0),), 0.01)[0], [flatten((disc(4.0),), 0.01)[0]])
+    assert not closed_by_cutter(tube, 4.1, 0.01).interiors
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.floats(5, 40), st.floats(0.5, 9), st.floats(0.0, 360.0))
+def test_cutting_never_takes_away_and_what_it_leaves_does_not_change_when_cut_again(slot, radius, angle):
+    from kit.outlines.preparing import turn
+
+    block = turn(channel(slot), angle)
+    once = closed_by_cutter(block, radius, 5e-3)
+    assert once.buffer(1e-6).contains(block)
+    assert closed_by_cutter(once, radius, 5e-3).area == pytest.approx(once.area, rel=3e-4)
+
+
+def test_least_wall_of_a_tube_and_of_a_flange():
+    tube = Polygon(flatten((disc(50.0),), 0.01)[0], [flatten((disc(45.0),), 0.01)[0]])
+    assert least_wall(tube) == pytest.approx(5.0, abs=0.1)
+    assert is_thin(tube, 5.2) and not is_thin(tube, 4.8)
+    assert least_wall(BOX) == pytest.approx(10.0, abs=0.2)
+
+
+def test_sharp_corners_are_no_thin_walls():
+    wedge = Polygon([(0, 0), (60, 0), (30, 52)])  # corners of 60 degrees
+    assert not is_thin(wedge, 10.0)
+    assert not is_thin(Polygon(square(60)), 30.0)
+
+
+def test_a_neck_between_two_blocks_is_found():
+    dumb_bell = (
+        Polygon(square(30))
+        .union(Polygon(square(30, 50)))
+        .union(Polygon([(29, 14), (51, 14), (51, 16), (29, 16)]))
+    )
+    assert least_wall(dumb_bell) == pytest.approx(2.0, abs=0.4)
+
+
+def test_a_wire_opens_each_counter_by_a_slit():
+    two = Polygon(square(60), [square(10, 5, 25), square(10, 45, 25)])
+    cut = slit_open(two, 0.4)
+    assert not cut.interiors and cut.is_valid
+    assert two.area - cut.area == pytest.approx(2 * 5 * 0.4, rel=1e-6)
+
+
+def test_a_counter_behind_another_is_reached_through_it():
+    row = Polygon(
+        [(0, 0), (100, 0), (100, 40), (0, 40)], [square(20, 3, 10), square(8, 26, 16), square(8, 37, 16)]
+    )
+    cut = slit_open(row, 0.5)
+    assert not cut.interiors
+    assert row.area - cut.area == pytest.approx(0.5 * 9, rel=1e-6)  # 3 mm each: none goes 16 mm to the edge
+
+
+def test_webs_join_separate_parts_by_the_shortest_way():
+    parts = [Polygon(square(30)), Polygon(square(10, 10, 34)), Polygon(square(10, 10, 47))]
+    joined = webbed(parts, 3.0)
+    assert joined.area == pytest.approx(900 + 200 + 3 * (4 + 3), rel=2e-2)
+
+
+def test_outlines_for_these_tests_are_sound():
+    assert outline(square(3)).points == 4
