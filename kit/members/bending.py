@@ -9,12 +9,12 @@ import numpy as np
 
 from kit.members import stability
 from kit.members.cases import BendingCase
+from kit.members.crossing import first_crossing
 from kit.members.loading import LoadEffects, load_effects
 from kit.members.moments import first_yield_moment, plastic_moment
 from kit.members.state import Assessment, Columns, GRAVITY_N_per_kg, Limit, State
 from kit.sources import carries
 
-BISECTIONS = 40
 SLENDER = 5.0
 
 
@@ -98,28 +98,18 @@ def plastic_interaction(moment, shear, torque, critical=np.inf) -> np.ndarray:
     6.2.8 for shear above half its resistance (there on the whole moment); v + t ≤ 1.
     """
 
-    def over(load):
+    def excess(load):
         twisting = load * torque / (1.0 - load / critical)
-        return load * moment > _left_for_moment(load * shear, twisting)
+        return load * moment - _left_for_moment(load * shear, twisting)
 
-    high = np.minimum(1.0 / np.maximum(moment, shear + torque), (1.0 - 1e-9) * critical)
-    return first_over(over, high)
+    return first_crossing(
+        excess, np.minimum(1.0 / np.maximum(moment, shear + torque), (1.0 - 1e-9) * critical)
+    )
 
 
 def _left_for_moment(v, t):
     reduction = np.maximum(2.0 * (v + t) - 1.0, 0.0)
     return np.sqrt(np.maximum(1.0 - t**2, 0.0)) * np.maximum(1.0 - reduction**2, 0.0)
-
-
-def first_over(over, high) -> np.ndarray:
-    """Least load below ``high`` at which ``over(load)`` turns true, by bisection; else ``high`` itself."""
-    top, low = high, np.zeros_like(high)
-    spared = ~over(top)
-    for _ in range(BISECTIONS):
-        middle = 0.5 * (low + high)
-        beyond = over(middle)
-        high, low = np.where(beyond, middle, high), np.where(beyond, low, middle)
-    return np.where(spared, top, low)
 
 
 @carries("timoshenko-goodier-1970")
@@ -130,10 +120,10 @@ def brittle_interaction(moment, torque, critical=np.inf) -> np.ndarray:
     growing with 1 / (1 − W/critical).
     """
 
-    def over(load):
-        return moment * load + (torque * load / (1.0 - load / critical)) ** 2 > 1.0
+    def excess(load):
+        return moment * load + (torque * load / (1.0 - load / critical)) ** 2 - 1.0
 
-    return first_over(over, np.minimum(1.0 / moment, (1.0 - 1e-9) * critical))
+    return first_crossing(excess, np.minimum(1.0 / moment, (1.0 - 1e-9) * critical))
 
 
 def _strength_limits(
@@ -179,12 +169,14 @@ def assess(columns: Columns, case: BendingCase, state: State) -> Assessment:
     if case.deflection_limit is not None:
         allowed = case.deflection_limit * case.span_mm
         limits.append(Limit("deflection", allowed * stiffness(columns, case, state)))
+    unpressed = np.ones(rows, dtype=bool)
     if case.bearing_length_mm is not None:
         known = ~np.isnan(line.base_mm + (line.head_mm if case.load_height == "top" else 0.0))
         limits.append(Limit("bearing", bearing_load(columns, case, state, line), known))
+        unpressed = ~known
     if case.supports == "resting" and case.loading != "cantilever":
         limits.append(Limit("overturning", np.where(line.tips, 0.0, np.inf)))
-    caveats = _caveats(columns, case, state, effects)
+    caveats = (*_caveats(columns, case, state, effects), ("bearing-not-checked", unpressed))
     blocked = [*blocked, ("span-shorter-than-depth", case.span_mm < columns["depth_mm"])]
     return Assessment(tuple(limits), (*caveats, *movement.caveats), (*blocked, *movement.blocked))
 
@@ -200,7 +192,6 @@ def _caveats(columns: Columns, case: BendingCase, state: State, effects: LoadEff
         ("local-buckling-not-checked", everywhere),
         ("own-weight-included", heavy),
         ("short-beam", short),
-        ("bearing-not-checked", everywhere & (case.bearing_length_mm is None)),
         ("transverse-shear-not-checked", everywhere & (not state.ductile and state.material.isotropic)),
         ("gradual-yield-not-considered", everywhere & _gradual(state)),
         ("held-at-shear-centre", everywhere & (case.restraint == "sideways")),

@@ -6,11 +6,11 @@ import numpy as np
 
 from kit.members import critical, curves
 from kit.members.cases import CompressionCase
+from kit.members.crossing import first_crossing
 from kit.members.state import Assessment, Columns, Limit, State
 from kit.sources import carries
 
 NEAR = 1e-6
-BISECTIONS = 44
 
 
 @carries("timoshenko-gere-1961", "trahair-1993")
@@ -49,7 +49,7 @@ def _effective_lengths(columns: Columns, case: CompressionCase):
 
 
 @carries("engesser-1889", "ziemian-2010")
-def tangent_modulus_stress(elastic_stress, modulus, curve, strength_factor=1.0):
+def tangent_modulus_stress(elastic_stress, modulus, curve):
     """Stress σ with σ = (E_t(σ)/E) σ_cr, by the stress–strain curve in compression, MPa.
 
     Parameters
@@ -57,20 +57,19 @@ def tangent_modulus_stress(elastic_stress, modulus, curve, strength_factor=1.0):
     elastic_stress : (n,) array, MPa
         Elastic critical stress with ``modulus``.
     modulus : float, MPa
+        Of the curve's own conditions.
     curve : pairs of (strain, stress), both positive, from the origin
-    strength_factor : float
-        Duration and temperature, on the curve's stress.
 
     Notes
     -----
     σ E / E_t(σ) rises with σ as far as E_t falls, so that its inverse is read from one table. Beyond the
-    curve's peak no column stands: the peak bounds the answer.
+    curve's peak no column stands: the peak bounds the answer. A curve stretched in stress by f and in
+    strain by f/e (duration, temperature) gives f times the stress at σ_cr / f, with the modulus e E.
     """
     strain, stress = np.asarray(curve, dtype=float).T
-    stress = stress * strength_factor
     last = int(np.argmax(stress))
     middle = 0.5 * (stress[1 : last + 1] + stress[:last])
-    tangent = np.diff(stress[: last + 1]) / np.diff(strain[: last + 1]) / modulus * 1.0
+    tangent = np.diff(stress[: last + 1]) / np.diff(strain[: last + 1]) / modulus
     tangent = np.minimum.accumulate(np.clip(tangent, 1e-9, 1.0))
     reach = np.concatenate([[0.0], middle / tangent])
     return np.interp(elastic_stress, reach, np.concatenate([[0.0], middle]), right=stress[last])
@@ -133,19 +132,7 @@ def eccentric_load(columns: Columns, case: CompressionCase, state: State, loads:
         tearing = (bending_stress(n, 1.0) - n / columns["area_mm2"]) / state.tension
         return np.maximum(crushing, tearing)
 
-    return _bisect(use, np.minimum(central, np.minimum(loads["1"], loads["2"])))
-
-
-def _bisect(use, high):
-    """Load at which ``use`` first reaches 1 below ``high``; ``high`` itself where it never does."""
-    low = np.zeros_like(high)
-    top = high
-    for _ in range(BISECTIONS):
-        middle = 0.5 * (low + high)
-        over = use(middle) > 1.0
-        high = np.where(over, middle, high)
-        low = np.where(over, low, middle)
-    return np.where(use(top) <= 1.0, top, low)
+    return first_crossing(lambda n: use(n) - 1.0, np.minimum(central, np.minimum(loads["1"], loads["2"])))
 
 
 def mode_names(loads: dict) -> tuple[np.ndarray, np.ndarray]:
@@ -182,12 +169,9 @@ def _tangent_limit(columns: Columns, state: State, loads: dict) -> list[Limit]:
     curve = compression_curve(state.material.stress_strain)
     if curve is None:
         return []
-    stress = tangent_modulus_stress(
-        loads["least"] / columns["area_mm2"],
-        state.column_modulus,
-        curve,
-        state.compression / state.material.yield_compression_MPa.mean,
-    )
+    factor = state.compression / state.material.yield_compression_MPa.mean
+    elastic = loads["least"] / columns["area_mm2"] / factor
+    stress = factor * tangent_modulus_stress(elastic, state.material.youngs_modulus_MPa.mean, curve)
     return [Limit("tangent-modulus buckling", stress * columns["area_mm2"])]
 
 

@@ -19,7 +19,7 @@ import numpy as np
 from kit.members.loading import ModeIntegrals
 from kit.sources import carries
 
-ITERATIONS = 4
+ITERATIONS = 3
 BISECTIONS = 40
 
 
@@ -82,7 +82,8 @@ def critical_load(terms: TwistTerms, shapes: ModeIntegrals) -> np.ndarray:
         load = positive_root(*(_form(part, shape) for part in (stiffness, linear, square)))
         if count == 1:
             return load
-        shape[1:] = _solve(*_condensed(_system(stiffness, linear, square, load)))
+        below = _system(stiffness[1:], linear[1:], square[1:], load)
+        shape[1:] = _solve(below[:, 1:], -below[:, 0])
     load = positive_root(*(_form(part, shape) for part in (stiffness, linear, square)))
     higher = ~_stable(_system(stiffness, linear, square, load * (1.0 - 1e-4)))
     if higher.any():
@@ -93,11 +94,11 @@ def critical_load(terms: TwistTerms, shapes: ModeIntegrals) -> np.ndarray:
 
 def _system(stiffness, linear, square, load):
     finite = np.where(np.isfinite(load), load, 0.0)
-    return stiffness - finite * linear - finite**2 * square
-
-
-def _condensed(system):
-    return system[1:, 1:], -system[1:, 0]
+    system = square * finite
+    system += linear
+    system *= -finite
+    system += stiffness
+    return system
 
 
 def _stable(system) -> np.ndarray:

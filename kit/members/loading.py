@@ -107,7 +107,7 @@ def mode_integrals(loading: str, spacing: float = 0.0, terms: int = 3, warping_f
     """
     arm = 0.5 * (1.0 - spacing)
     breaks = np.unique([0.0, arm, 0.5, 1.0 - arm, 1.0])
-    z, weight = _gauss(breaks)
+    z, weight = gauss_points(breaks)
     points, shares = load_points(loading, spacing)
     shapes = _supported_shapes
     if loading == "cantilever":
@@ -145,7 +145,8 @@ def integrals_of(gauss, moment, loads, shapes) -> ModeIntegrals:
     )
 
 
-def _gauss(breaks: np.ndarray, order: int = 24):
+def gauss_points(breaks: np.ndarray, order: int = 24):
+    """Points and weights of Gauss's rule on each piece between the breaks."""
     z, weight = np.polynomial.legendre.leggauss(order)
     width = np.diff(breaks)[:, None]
     return ((breaks[:-1, None] + 0.5 * width * (z + 1.0)).ravel(), (0.5 * width * weight).ravel())

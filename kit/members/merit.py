@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from kit.errors import InputError
 from kit.members.cases import LoadCase
 from kit.members.materials import Material, Service
 from kit.members.resistance import load_only
@@ -40,7 +39,7 @@ def merit(
         that carries the reference's load. NaN where either is not assessed or does not exist.
     """
     state = at_service(material, service)
-    table = sections.select_dtypes("number")
+    table = read_columns(sections, case, state)
     reference = columns_of(pd.DataFrame([reference_row]).infer_objects())
     target = float(load_only(reference, case, state)[0])
     reference_mass = float(mass_kg(reference, case.length_mm, state)[0])
@@ -55,6 +54,27 @@ def merit(
         },
         index=sections.index,
     )
+
+
+class _Seen(dict):
+    """A table that remembers which of its columns were read."""
+
+    def __init__(self, columns):
+        super().__init__(columns)
+        self.read: set[str] = set()
+
+    def __getitem__(self, name):
+        self.read.add(name)
+        return super().__getitem__(name)
+
+
+def read_columns(sections: pd.DataFrame, case: LoadCase, state: State) -> pd.DataFrame:
+    """Only the columns that the load case reads (which do not depend on their values)."""
+    table = sections.select_dtypes("number")
+    seen = _Seen(columns_of(table.iloc[:1]))
+    if len(table):
+        load_only(seen, case, state)
+    return table[[name for name in table.columns if name in seen.read or name == "area_mm2"]]
 
 
 def load_at(table: pd.DataFrame, scale, case: LoadCase, state: State) -> np.ndarray:
@@ -129,21 +149,24 @@ def _narrowed(table: pd.DataFrame, case: LoadCase, state: State, target, bracket
         at_a = np.where(over, at_a * 0.5, at_x)
         at_b = np.where(over, at_x, at_b * 0.5)
         a, b = np.where(over, a, x), np.where(over, x, b)
-        if np.all((b - a < CLOSE) | (np.abs(at_x) < CLOSE)):
-            return np.exp(np.where(np.abs(at_x) < CLOSE, x, b))
+        if np.all((b - a < CLOSE) | ((at_x >= 0) & (at_x < CLOSE))):
+            break
     return np.exp(b)
 
 
-def require_reference(loads: np.ndarray, names, reference: str) -> float:
-    """The reference's resistance, or a clear error where it could not be assessed."""
-    where = [name == reference for name in names]
-    if not any(where):
-        raise InputError(
-            f"'{reference}' is not among the sections", "reference.outline", "one of the outlines"
-        )
-    value = float(np.asarray(loads)[np.flatnonzero(where)[0]])
-    if not np.isfinite(value):
-        raise InputError(
-            f"the reference '{reference}' was not assessed", "reference.outline", "choose another reference"
-        )
-    return value
+def line_of_equal_merit(
+    reference_row: pd.Series, case: LoadCase, material: Material, service: Service, factor: float = 1.0
+) -> pd.DataFrame:
+    """``factor`` times the load of the reference's similar sections, against their mass (1/4 to 4 times).
+
+    Returns
+    -------
+    DataFrame
+        ``mass_kg`` and ``load`` (N, or N mm in torsion); loads not assessed are NaN.
+    """
+    state = at_service(material, service)
+    scales = np.geomspace(0.5, 2.0, 81)
+    row = pd.DataFrame([reference_row]).infer_objects()
+    table = pd.concat([read_columns(row, case, state)] * len(scales), ignore_index=True)
+    mass = mass_kg(columns_of(table), case.length_mm, state) * scales**2
+    return pd.DataFrame({"mass_kg": mass, "load": factor * load_at(table, scales, case, state)})

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
+from kit.members.materials import Material
 from kit.members.state import Columns, State
 from kit.sources import carries
+
+EQUAL = 5e-5
 
 
 @carries("timoshenko-1955", "pilkey-2002")
@@ -37,7 +40,7 @@ def plastic_moment(columns: Columns, state: State, held: bool, hogging: bool) ->
     if hogging:
         above, below = below, above
     ratio = strength_ratio(state, hogging)
-    column = name if abs(ratio - 1.0) < 5e-5 else f"{name}@{ratio:.4f}"
+    column = name if abs(ratio - 1.0) < EQUAL else f"{name}@{ratio:.4f}"
     if column in columns:
         return above * columns[column]
     return np.minimum(above, below) * columns[name]
@@ -47,6 +50,17 @@ def strength_ratio(state: State, hogging: bool = False) -> float:
     """Strength of the fibres below ÷ above a beam's neutral axis (means of the material)."""
     ratio = state.material.yield_tension_MPa.mean / state.material.yield_compression_MPa.mean
     return 1.0 / ratio if hogging else ratio
+
+
+def plastic_ratios(material: Material) -> tuple[float, ...]:
+    """The ratios of strengths for which a table of sections should hold plastic moduli.
+
+    Sagging and hogging; none where the strengths are equal or the material cannot redistribute.
+    """
+    ratio = material.yield_tension_MPa.mean / material.yield_compression_MPa.mean
+    if not material.ductile or abs(ratio - 1.0) < EQUAL:
+        return ()
+    return (ratio, 1.0 / ratio)
 
 
 def section_moment(columns: Columns, state: State, held: bool, hogging: bool) -> np.ndarray:

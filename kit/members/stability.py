@@ -9,12 +9,12 @@ import numpy as np
 from kit.members import lateral
 from kit.members.cases import BendingCase
 from kit.members.columns import principal_load_axis
+from kit.members.crossing import first_crossing
 from kit.members.loading import ModeIntegrals, load_effects, mode_integrals
 from kit.members.moments import section_moment
 from kit.members.state import Columns, Limit, State
 from kit.sources import carries
 
-BISECTIONS = 40
 # Below this √(π² E Iw / G J L²) the shapes of a plane root converge too slowly for a cantilever.
 LEAST_WARPING = 0.3
 PLATEAU = 0.2
@@ -183,18 +183,11 @@ def second_order_load(columns: Columns, case: BendingCase, state: State, growth:
     warping = state.modulus * (np.pi / wave) ** 2 * greatest_sectorial(columns)
     twist = _twist(growth, case, state, columns)
 
-    def use(load):
+    def excess(load):
         added, whole = twist(load)
-        return load * arm / section + (load * arm * whole * about_both + added * warping) / strength
+        return load * arm / section + (load * arm * whole * about_both + added * warping) / strength - 1.0
 
-    high = np.minimum(section / arm, growth.critical)
-    low = np.zeros_like(high)
-    top = high
-    for _ in range(BISECTIONS):
-        middle = 0.5 * (low + high)
-        over = use(middle) > 1.0
-        high, low = np.where(over, middle, high), np.where(over, low, middle)
-    return np.where(use(top) <= 1.0, top, low)
+    return first_crossing(excess, np.minimum(section / arm, growth.critical))
 
 
 def greatest_sectorial(columns: Columns) -> np.ndarray:

@@ -1,0 +1,215 @@
+"""Bending of a section whose material has a measured stress–strain curve, up to its peak moment."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from shapely import Polygon
+
+from kit.members.cases import BendingCase
+from kit.members.loading import gauss_points, load_effects, moment_shape
+from kit.sections.mesh import mesh_polygon
+from kit.sources import carries
+
+STRIPS = 160
+NEWTON_TURNS = 30
+SCOUTS = 24
+
+
+@dataclass(frozen=True)
+class Fibres:
+    """A section cut into fibres along the member: their areas (mm2) and places from the centroid (mm).
+
+    ``edge_mm``, (k, 2), are the corners of the outline, where the strain is greatest.
+    """
+
+    area_mm2: np.ndarray
+    x_mm: np.ndarray
+    y_mm: np.ndarray
+    edge_mm: np.ndarray
+
+
+@dataclass(frozen=True)
+class MomentCurvature:
+    """Moment (N mm) against curvature (1/mm) about the x axis, from zero to the end of the curve.
+
+    ``peak`` is the index of the greatest moment; ``broke`` tells that a fibre reached the last measured
+    strain there, so that the true peak may lie beyond.
+    """
+
+    curvature_1_per_mm: np.ndarray
+    moment_Nmm: np.ndarray
+    peak: int
+    broke: bool
+
+    @property
+    def peak_moment_Nmm(self) -> float:
+        """Greatest moment, N mm."""
+        return float(self.moment_Nmm[self.peak])
+
+
+def fibres(polygon: Polygon, elements: int = 300) -> Fibres:
+    """Fibres at the three interior points of each triangle of a mesh: area, centroid and Ix exact.
+
+    Parameters
+    ----------
+    polygon : shapely.Polygon, mm
+    elements : int
+        Triangles wanted.
+    """
+    mesh = mesh_polygon(polygon, elements)
+    corners = mesh.points[mesh.triangles[:, :3]]
+    u, v = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+    area = 0.5 * (u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0])
+    # The degree-2 rule of a triangle: weights 1/3 at the points (2/3, 1/6, 1/6).
+    rule = np.full((3, 3), 1.0 / 6.0) + np.eye(3) * 0.5
+    points = np.einsum("pc,tcd->tpd", rule, corners).reshape(-1, 2)
+    areas = np.repeat(area / 3.0, 3)
+    centroid = areas @ points / areas.sum()
+    points = points - centroid
+    edge = np.asarray(polygon.convex_hull.exterior.coords)[:-1] - centroid
+    return Fibres(areas, points[:, 0], points[:, 1], edge)
+
+
+def strips(found: Fibres, count: int = STRIPS) -> Fibres:
+    """The fibres gathered into horizontal strips: area and first moment kept, Ix to about (1/count)²."""
+    edges = np.linspace(found.y_mm.min(), found.y_mm.max(), count + 1)
+    which = np.clip(np.searchsorted(edges, found.y_mm, side="right") - 1, 0, count - 1)
+    area = np.bincount(which, found.area_mm2, count)
+    filled = area > 0
+    y = np.bincount(which, found.area_mm2 * found.y_mm, count)[filled] / area[filled]
+    return Fibres(area[filled], np.zeros(filled.sum()), y, found.edge_mm * (0.0, 1.0))
+
+
+def whole_curve(pairs) -> np.ndarray:
+    """The curve through the origin, (n, 2): where no compression was measured, tension is mirrored."""
+    table = np.asarray(pairs, dtype=float)
+    table = table[table[:, 0] != 0.0]
+    if not (table[:, 0] < 0).any():
+        table = np.vstack([-table[::-1], table])
+    return np.insert(table, np.searchsorted(table[:, 0], 0.0), [0.0, 0.0], axis=0)
+
+
+@carries("timoshenko-1955", "chakrabarty-2006", caveats=("plane-sections", "measured-curve-end"))
+def moment_curvature(found: Fibres, pairs, held: bool = True, steps: int = 60) -> MomentCurvature:
+    """Moment against curvature about x for a measured stress–strain curve.
+
+    Parameters
+    ----------
+    found : Fibres
+    pairs : (n, 2), strain and stress in MPa, tension positive
+        From :class:`~kit.members.materials.Material`; compression mirrored from tension where not given.
+    held : bool
+        True: the curvature is about x only (neutral axis horizontal). False: the section bends freely, so
+        that no moment is left about y.
+    steps : int
+        Curvatures, spaced evenly to that at which a fibre reaches the end of the curve.
+
+    Notes
+    -----
+    Plane sections: ε = ε0 − κ y + κ_y x. Axial force (and the moment about y) vanish by Newton's method
+    on all curvatures at once. Sagging under loads along −y: the upper fibres are compressed.
+    """
+    curve = whole_curve(pairs)
+    found = strips(found) if held else found
+    lean = 0.0 if held else _elastic_lean(found)
+    # A yielded section turns about another axis than an elastic one: look further, then up to the limit.
+    coarse = np.linspace(0.0, 2.5 * _elastic_room(found, curve, lean), SCOUTS + 1)
+    use = _balanced(found, curve, coarse, lean, held)[1]
+    past = int(np.argmax(use > 1.0)) if (use > 1.0).any() else SCOUTS
+    limit = float(np.interp(1.0, use[past - 1 : past + 1], coarse[past - 1 : past + 1]))
+    curvature = np.linspace(0.0, limit, steps + 1)
+    moment, _ = _balanced(found, curve, curvature, lean, held)
+    peak = int(np.argmax(moment))
+    return MomentCurvature(curvature, moment, peak, peak == steps)
+
+
+def _elastic_lean(found: Fibres) -> float:
+    """Curvature about y for a unit curvature about x, elastic and free."""
+    area, x, y = found.area_mm2, found.x_mm, found.y_mm
+    return float(np.sum(area * x * y) / np.sum(area * x * x))
+
+
+def _elastic_room(found: Fibres, curve: np.ndarray, lean: float) -> float:
+    """Curvature at which an elastic section reaches the end of the curve."""
+    strain = lean * found.edge_mm[:, 0] - found.edge_mm[:, 1]
+    return 1.0 / float(np.max(np.where(strain > 0, strain / curve[-1, 0], strain / curve[0, 0])))
+
+
+def _balanced(found: Fibres, curve, curvature, lean_elastic: float, held: bool):
+    """Moments about x in equilibrium, and the use of the curve's range by the edge, for each curvature."""
+    area, x, y = found.area_mm2, found.x_mm, found.y_mm
+    tangents = np.diff(curve[:, 1]) / np.diff(curve[:, 0])
+    axial, lean = np.zeros_like(curvature), curvature * lean_elastic
+    scale = area.sum() * np.abs(curve[:, 1]).max()
+    for _ in range(NEWTON_TURNS):
+        strain = axial[:, None] - curvature[:, None] * y + lean[:, None] * x
+        stress = np.interp(strain, curve[:, 0], curve[:, 1])
+        force, sideways = stress @ area, stress @ (area * x)
+        if np.all(np.abs(force) < 1e-9 * scale) and (held or _small(sideways, x, scale)):
+            break
+        piece = np.clip(np.searchsorted(curve[:, 0], strain) - 1, 0, len(tangents) - 1)
+        # A falling branch would send Newton's step the wrong way: a small positive stiffness stands in.
+        stiff = np.maximum(tangents[piece], 1e-3 * tangents.max())
+        resisting = (stiff @ area, stiff @ (area * x), stiff @ (area * x * x))
+        axial, lean = _step((axial, lean), (force, sideways), resisting, held)
+    edge = axial[:, None] - curvature[:, None] * found.edge_mm[:, 1] + lean[:, None] * found.edge_mm[:, 0]
+    use = np.maximum(edge.max(axis=1) / curve[-1, 0], edge.min(axis=1) / curve[0, 0])
+    return -(np.interp(strain, curve[:, 0], curve[:, 1]) @ (area * y)), use
+
+
+def _small(sideways, x, scale) -> bool:
+    return bool(np.all(np.abs(sideways) < 1e-9 * scale * np.abs(x).max()))
+
+
+def _step(unknown, residual, stiffness, held: bool):
+    """One Newton step for the axial strain and, in free bending, the curvature about y."""
+    (axial, lean), (force, sideways), (s0, s1, s2) = unknown, residual, stiffness
+    if held:
+        return axial - force / s0, lean
+    determinant = s0 * s2 - s1 * s1
+    return (
+        axial - (s2 * force - s1 * sideways) / determinant,
+        lean - (s0 * sideways - s1 * force) / determinant,
+    )
+
+
+@carries("timoshenko-1955", caveats=("plane-sections", "small-deflections"))
+def load_deflection(
+    bent: MomentCurvature, case: BendingCase, shear_rigidity_N: float = np.inf, steps: int = 60
+) -> tuple[np.ndarray, np.ndarray]:
+    """Load against deflection of a beam up to its peak load.
+
+    Parameters
+    ----------
+    bent : MomentCurvature
+    case : BendingCase
+        Loading and span.
+    shear_rigidity_N : float
+        G A_s, for the elastic shear deflection.
+    steps : int
+
+    Returns
+    -------
+    deflection_mm, load_N : (steps + 1,) arrays
+        At the load, or at midspan; from zero to the peak.
+
+    Notes
+    -----
+    δ = L² ∫ κ(M(z)) m̄(z) dz by the unit load, κ(M) on the rising branch; the load peaks when the greatest
+    moment reaches the section's peak.
+    """
+    effects = load_effects(case)
+    span = case.span_mm
+    spacing = case.spacing_mm / span if case.loading == "four-point" else 0.0
+    arm = 0.5 * (1.0 - spacing)
+    z, weight = gauss_points(np.unique([0.0, arm, 0.5, 1.0 - arm, 1.0]))
+    shape = np.abs(moment_shape(case.loading, spacing, z))
+    unit = np.abs(moment_shape("cantilever" if case.loading == "cantilever" else "three-point", 0.0, z))
+    load = np.linspace(0.0, bent.peak_moment_Nmm / (effects.moment * span), steps + 1)
+    rising = slice(0, bent.peak + 1)
+    moment = np.maximum.accumulate(bent.moment_Nmm[rising])
+    curvature = np.interp(load[:, None] * span * shape, moment, bent.curvature_1_per_mm[rising])
+    flexure = span**2 * curvature @ (unit * weight)
+    return flexure + effects.shear_flexure * load * span / shear_rigidity_N, load

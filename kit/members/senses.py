@@ -1,0 +1,42 @@
+"""The other load sense: the same sections loaded along +y."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+SWAPPED = (
+    ("y_top_mm", "y_bottom_mm"),
+    ("Wel_x_top_mm3", "Wel_x_bottom_mm3"),
+    ("Wel_x_free_tension_mm3", "Wel_x_free_compression_mm3"),
+    ("head_left_mm", "base_left_mm"),
+    ("head_right_mm", "base_right_mm"),
+    ("head_contact_mm", "base_contact_mm"),
+)
+NEGATED = ("y_top_mm", "y_bottom_mm", "Ixy_mm4", "principal_angle_deg", "ys_mm", "beta_x_mm")
+
+
+def upside_down(sections: pd.DataFrame) -> pd.DataFrame:
+    """The table of the sections mirrored top to bottom: loading these down is loading those up.
+
+    Plastic moduli for a ratio ρ of strengths below ÷ above follow from those for 1/ρ, Wpl'(ρ) = ρ Wpl(1/ρ);
+    where the table lacks 1/ρ the column becomes NaN, which is not assessed.
+    """
+    changed = {}
+    for one, other in SWAPPED:
+        if one in sections and other in sections:
+            changed[one], changed[other] = sections[other], sections[one]
+    turned = sections.assign(**changed)
+    turned = turned.assign(**{name: -turned[name] for name in NEGATED if name in turned})
+    return turned.assign(**_plastic(sections))
+
+
+def _plastic(sections: pd.DataFrame) -> dict[str, pd.Series | float]:
+    """Plastic moduli about x of the mirrored sections, for unequal strengths."""
+    found = {}
+    for name in sections.columns:
+        stem, at, ratio = str(name).partition("@")
+        if at and stem.startswith("Wpl_x"):
+            inverse = f"{stem}@{1.0 / float(ratio):.4f}"
+            found[name] = float(ratio) * sections[inverse] if inverse in sections else np.nan
+    return found

@@ -1,0 +1,169 @@
+"""Spread of material, dimensions and model carried to resistances and to their order (Monte Carlo)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pandas as pd
+
+from kit.members.cases import LoadCase
+from kit.members.materials import Material, Service
+from kit.members.resistance import load_only
+from kit.members.service import at_service
+from kit.members.state import Columns, State, columns_of
+from kit.sources import carries
+
+MOST_VALUES = 100_000
+LOW, HIGH = 2.5, 97.5
+
+
+@dataclass(frozen=True)
+class Uncertainty:
+    """What is uncertain and how often to draw.
+
+    Attributes
+    ----------
+    samples, seed : int
+    dimensions_mm : float
+        Standard deviation of how far the whole boundary lies outside where it was drawn.
+    model_cov : float
+        Coefficient of variation of true ÷ predicted resistance, independent from section to section.
+    """
+
+    samples: int = 2000
+    seed: int = 1
+    dimensions_mm: float = 0.0
+    model_cov: float = 0.0
+
+
+def lognormal(normal: np.ndarray, cov: float) -> np.ndarray:
+    """Factors of mean 1 and coefficient of variation ``cov`` from standard normal draws."""
+    width = np.sqrt(np.log1p(cov**2))
+    return np.exp(width * normal - 0.5 * width**2)
+
+
+@carries("jcss-pmc", caveats=("dimension-spread-bound", "strengths-move-together"))
+def samples(
+    sections: pd.DataFrame, case: LoadCase, material: Material, service: Service, spread: Uncertainty
+) -> np.ndarray:
+    """Resistances under drawn materials, dimensions and model errors, (samples, n) array, N or N mm.
+
+    Every sample draws one modulus and one strength for all sections (they are made of the same stock) and
+    an offset of the boundary and a model error for each section. The draws depend on the seed and on the
+    place of the section in the table only, never on how the work is cut up.
+    """
+    state = at_service(material, service)
+    table = columns_of(sections)
+    rows = len(sections)
+    generator = np.random.default_rng(spread.seed)
+    modulus = lognormal(generator.standard_normal(spread.samples), material.youngs_modulus_MPa.cov)
+    strength = generator.standard_normal(spread.samples)
+    own = np.random.default_rng([spread.seed, 1]).standard_normal((rows, 2, spread.samples))
+    block = max(1, MOST_VALUES // spread.samples)
+    drawn = np.empty((spread.samples, rows))
+    for start in range(0, rows, block):
+        part = slice(start, min(start + block, rows))
+        drawn[:, part] = _block(table, case, state, (modulus, strength), own[part], part, spread)
+    return drawn
+
+
+def _block(table: Columns, case: LoadCase, state: State, shared, own, part: slice, spread: Uncertainty):
+    count, size = spread.samples, len(own)
+    columns = {name: np.tile(values[part], count) for name, values in table.items()}
+    offsets = own[:, 0].T.ravel() * spread.dimensions_mm
+    columns = grown(columns, offsets) if spread.dimensions_mm else columns
+    drawn_state = varied(state, *(np.repeat(values, size) for values in shared))
+    load = load_only(columns, case, drawn_state)
+    return (load * lognormal(own[:, 1].T.ravel(), spread.model_cov)).reshape(count, size)
+
+
+def varied(state: State, modulus_factor, strength_normal) -> State:
+    """The state with its moduli and strengths drawn: strengths move together, each with its own spread."""
+    m = state.material
+
+    def drawn(value, spread):
+        return None if value is None or spread is None else value * lognormal(strength_normal, spread.cov)
+
+    shear = m.shear_strength_MPa or m.yield_tension_MPa
+    return replace(
+        state,
+        modulus=state.modulus * modulus_factor,
+        shear_modulus=state.shear_modulus * modulus_factor,
+        column_modulus=state.column_modulus * modulus_factor,
+        tension=drawn(state.tension, m.yield_tension_MPa),
+        compression=drawn(state.compression, m.yield_compression_MPa),
+        shear=drawn(state.shear, shear),
+        bending=drawn(state.bending, m.bending_strength_MPa),
+        ultimate=drawn(state.ultimate, m.ultimate_tension_MPa),
+        bearing=drawn(state.bearing, m.yield_compression_MPa),
+    )
+
+
+def grown(columns: Columns, offset_mm: np.ndarray) -> Columns:
+    """Section properties when the boundary lies ``offset_mm`` further out all around.
+
+    Notes
+    -----
+    To first order dA = P δ exactly, and dI = δ ∮ y² ds ≤ (P δ) c², so that a second moment grows by
+    no more than (1 + Pδ/A)^p with p = c²/r² ≤ 3 (a flat strip's value, reached where all material lies at
+    the extreme fibre). J grows with p = 1 (closed) to 3 (thin and open), read from J against 4A³/3P².
+    These are upper bounds of the spread, not values.
+    """
+    growth = np.maximum(1.0 + columns["perimeter_mm"] * offset_mm / columns["area_mm2"], 0.05)
+    powers = _powers(columns)
+    return {
+        name: values * growth ** powers[name] if name in powers else values
+        for name, values in columns.items()
+    }
+
+
+def _powers(columns: Columns) -> dict[str, np.ndarray]:
+    area = columns["area_mm2"]
+
+    def second(moment: str, modulus: str) -> np.ndarray:
+        extreme = columns[moment] / columns[modulus]
+        return np.clip(extreme**2 * area / columns[moment], 1.0, 3.0)
+
+    about_1, about_2 = second("I1_mm4", "Wel_1_mm3"), second("I2_mm4", "Wel_2_mm3")
+    principal_is_x = columns["Ix_mm4"] >= columns["Iy_mm4"]
+    about_x = np.where(principal_is_x, about_1, about_2)
+    about_y = np.where(principal_is_x, about_2, about_1)
+    thin_open = 4.0 * area**3 / (3.0 * columns["perimeter_mm"] ** 2)
+    torsion = 1.0 + 2.0 / np.maximum(columns["J_mm4"] / thin_open, 1.0)
+    powers = {"area_mm2": np.ones_like(area), "I1_mm4": about_1, "I2_mm4": about_2, "Ix_mm4": about_x,
+              "Iy_mm4": about_y, "J_mm4": torsion, "Wpl_t_mm3": 0.5 * (torsion + 1.0),
+              "shear_area_y_nu0_mm2": np.ones_like(area), "shear_area_x_nu0_mm2": np.ones_like(area),
+              "Ixy_mm4": 0.5 * (about_x + about_y), "Iw_mm6": about_2,
+              "tau_per_torque_1_per_mm3": -0.5 * (torsion + 1.0)}  # fmt: skip
+    for name in columns:
+        if name.startswith(("Wel_x", "Wpl_x")):
+            powers[name] = about_x
+        elif name.startswith(("Wel_y", "Wpl_y")):
+            powers[name] = about_y
+    return powers | {"Wel_1_mm3": about_1, "Wel_2_mm3": about_2}
+
+
+def interval(drawn: np.ndarray) -> pd.DataFrame:
+    """``resistance_low`` and ``resistance_high``: the 2.5 and 97.5 % points of each section's samples."""
+    with np.errstate(invalid="ignore"):
+        low, high = np.percentile(drawn, [LOW, HIGH], axis=0)
+    return pd.DataFrame({"resistance_low": low, "resistance_high": high})
+
+
+def flip_probability(drawn: np.ndarray, first: int, second: int) -> float:
+    """Chance that the order of two sections is the other way round than their medians say.
+
+    Parameters
+    ----------
+    drawn : (samples, n) array
+        Of :func:`samples`, or of merits computed from it, sample by sample.
+    first, second : int
+        Columns.
+    """
+    a, b = drawn[:, first], drawn[:, second]
+    if not (np.isfinite(a).all() and np.isfinite(b).all()):
+        return float("nan")
+    ahead = np.median(a) >= np.median(b)
+    wrong = np.mean(a < b) if ahead else np.mean(a > b)
+    return float(wrong + 0.5 * np.mean(a == b))
