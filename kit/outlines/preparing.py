@@ -20,6 +20,7 @@ from kit.outlines.soundness import Sound, open_contacts, sound
 
 SMALLEST_SIZE, LARGEST_SIZE = 1e-3, 1e6  # mm
 WEB_SHARE = 1 / 20
+CLOSE = 1e-6
 
 
 @dataclass(frozen=True)
@@ -90,8 +91,7 @@ def _prepare(outline: Outline, making: Making) -> Prepared:
     parts, flags = _one(drawn, making)
     scale, flatten_mm = _size(parts, outline, making)
     cut = functools.partial(_cut, making=making, flatten_mm=flatten_mm)
-    scale = _met_as_cut(parts, scale, target_area(making), cut)
-    before, after, made = cut(_scaled(parts, scale))
+    scale, (before, after, made) = _met_as_cut(parts, scale, target_area(making), cut)
     flags = (*drawn.repairs, *flags, *made)
     return _result(outline, making, scale, (before, after, flags), (share, flatten_mm, lost))
 
@@ -186,16 +186,22 @@ def _scaled(parts: tuple[Polygon, ...], scale: float) -> list[Polygon]:
     return [affinity.scale(part, scale, scale, origin=(0, 0)) for part in parts]
 
 
-def _met_as_cut(parts, scale: float, wanted: float | None, cut) -> float:
-    """Scale at which the section as cut has the wanted area: closed corners add up to a few per cent."""
+def _met_as_cut(parts, scale: float, wanted: float | None, cut):
+    """Scale and cut outline whose area as cut is the wanted one: closed corners add up to a few per cent."""
+    made = cut(_scaled(parts, scale))
     if wanted is None:
-        return scale
-    for _ in range(30):
-        area = cut(_scaled(parts, scale))[1].area
-        if abs(area / wanted - 1.0) < 1e-10:
-            break
-        scale *= math.sqrt(wanted / area)
-    return scale
+        return scale, made
+    for _ in range(12):
+        step = math.sqrt(wanted / made[1].area)
+        if abs(step - 1.0) < CLOSE:
+            # What is left is rounding: the tool's radius is off by no more than this share.
+            before, after = _scaled(made[:2], step)
+            return scale * step, (before, before if made[0] is made[1] else after, made[2])
+        scale *= step
+        made = cut(_scaled(parts, scale))
+    raise Unusable(
+        "no size has the wanted area as cut: the cutter fills a counter or slot near it; change the fit"
+    )
 
 
 def _cut(parts: list[Polygon], making: Making, flatten_mm: float) -> tuple[Polygon, Polygon, tuple[str, ...]]:
