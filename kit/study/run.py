@@ -19,7 +19,14 @@ from kit.study.writing import resolved_yaml
 
 DONE, MEND, DOUBT = 0, 2, 3
 NOTEBOOK_SECONDS = 6 * 3600.0
-SECTION_FILES = ("sections.csv", "sections.parquet", "left-out.csv", "outlines.svg", ".kept/polygons.parquet")
+SECTION_FILES = (
+    "sections.csv",
+    "sections.parquet",
+    "left-out.csv",
+    "audit.csv",
+    "outlines.svg",
+    ".kept/polygons.parquet",
+)
 REPORT_FILES = ("report.html", "members.csv", "members.parquet", "ranks.csv")
 
 
@@ -103,7 +110,9 @@ def run_study(
 
 def write_up(study: Study, folder: Folder) -> None:
     """Make the page of the executed report notebook, and what travels with it."""
-    from kit.writeup import page
+    import pandas as pd
+
+    from kit.writeup import crate, page
 
     model = study.model
     page.build(
@@ -120,6 +129,12 @@ def write_up(study: Study, folder: Folder) -> None:
         },
     )
     write_text(folder.path / "parameters.yml", resolved_yaml(study, folder.path))
+    found = [pd.read_parquet(folder.path / f"{name}.parquet") for name in ("sections", "members")]
+    crate.write_columns(folder.path, found)
+    crate.write_environment(folder.path)
+    told = model.model_dump(include={"title", "purpose", "licence", "authors"}, exclude_none=True)
+    read = {study.file.name: study.file} | {path.name: path for path in inputs.input_files(study)}
+    crate.write_crate(folder.path, told | {"name": study.name}, read, "section-study run parameters.yml")
 
 
 @dataclass(frozen=True)

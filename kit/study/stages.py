@@ -12,16 +12,19 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
 import pandas as pd
 
 from kit import sources
 from kit.errors import InputError
+from kit.members.cases import LoadCase
 from kit.members.merit import merit
 from kit.members.resistance import resistance
+from kit.members.uncertainty import Uncertainty, interval, samples
 from kit.outlines.outline import LeftOut, Outline
 from kit.outlines.reading import excluded, read
 from kit.outlines.sheet import sheet_svg
-from kit.study import fanout
+from kit.study import auditing, fanout
 from kit.study.progress import Progress
 from kit.study.ranking import Resampling, by_group, by_outline
 from kit.study.resolving import Study, Variant, check_reference, load_study
@@ -148,6 +151,18 @@ def _executor(cluster: str | None, workers: int | None) -> Iterator[tuple[Execut
         yield found
 
 
+def audit_sections(study: Study, sections: Sections, workers: int | None = None) -> pd.DataFrame:
+    """A seeded sample of the sections of the first preparation, computed again by other routes."""
+    making, orientations, bounds = preparations(study)[0]
+    most = study.model.limits.elements
+    tasks = [
+        SectionTask(one.outline, making, orientations, bounds, most_elements=most)
+        for one in sections.prepared
+    ]
+    seed = study.model.uncertainty.seed if study.model.uncertainty else 1
+    return auditing.run(auditing.sample(tasks, seed), workers)
+
+
 def sections_of(study: Study, variant: Variant, sections: Sections) -> pd.DataFrame:
     """The rows of the sections table that a variant reads."""
     number = preparations(study).index(_preparation(variant))
@@ -174,6 +189,15 @@ def reference_row(study: Study, table: pd.DataFrame) -> pd.Series:
     return table[chosen].iloc[0]
 
 
+def intervals(variant: Variant, case: LoadCase, table: pd.DataFrame) -> pd.DataFrame:
+    """Columns ``resistance_low`` and ``resistance_high`` under the stated uncertainty; NaN without one."""
+    stated = variant.model.uncertainty
+    if stated is None:
+        return pd.DataFrame(np.nan, index=table.index, columns=["resistance_low", "resistance_high"])
+    spread = Uncertainty(stated.samples, stated.seed, stated.dimensions, getattr(stated.model, case.kind))
+    return interval(samples(table, case, variant.material, variant.service, spread)).set_index(table.index)
+
+
 @dataclass(frozen=True)
 class Members:
     """The members of one variant and the functions of mechanics they rest on."""
@@ -194,7 +218,8 @@ def make_members(study: Study, variant: Variant, sections: Sections) -> Members:
         for case in variant.cases:
             rows = resistance(table, case, variant.material, variant.service)
             compared = merit(table, reference, case, variant.material, variant.service)
-            parts.append(pd.concat([rows, compared], axis=1))
+            spread = intervals(variant, case, table)
+            parts.append(pd.concat([rows, spread, compared], axis=1))
             progress.advance(1)
     members = pd.concat(parts, ignore_index=True)
     members.insert(0, "variant", variant.name)
@@ -208,6 +233,7 @@ class Assembled:
     sections: Sections
     members: pd.DataFrame
     ranks: pd.DataFrame
+    audit: pd.DataFrame
     used: frozenset[str]
 
 
@@ -221,7 +247,8 @@ def assemble(study: Study, folder: Folder) -> Assembled:
     resampling = Resampling(seed=uncertainty.seed if uncertainty else 1)
     ranks = [by_outline(joined)]
     ranks += [by_group(joined, group, resampling) for group in ranking.group_by if group in joined]
-    return Assembled(sections, joined, pd.concat(ranks, ignore_index=True), used | sections.used)
+    audited = pd.read_csv(folder.path / "audit.csv")
+    return Assembled(sections, joined, pd.concat(ranks, ignore_index=True), audited, used | sections.used)
 
 
 def variant_named(study: Study, name: str) -> Variant:
@@ -239,11 +266,12 @@ def variant_named(study: Study, name: str) -> Variant:
     raise InputError(f"{name!r} is no variant of this study", str(study.file), f"one of: {known}")
 
 
-def keep_sections(study: Study, folder: Folder, sections: Sections) -> None:
+def keep_sections(study: Study, folder: Folder, sections: Sections, audited: pd.DataFrame) -> None:
     """Write the sections stage's files; refuse before anything is written if the reference was left out."""
     for variant in study.variants:
         reference_row(study, sections_of(study, variant, sections))
     folder.write_sections(sections)
+    write_csv(audited, folder.path / "audit.csv")
     write_text(folder.path / "outlines.svg", sheet_svg(sections.prepared, left_out_of(sections)))
 
 

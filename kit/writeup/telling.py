@@ -236,21 +236,38 @@ def merits(found: Assembled, most: int = 30) -> Table:
     return table(wide, "merits", caption, most=most)
 
 
-def doubts(found: Assembled, checks: pd.DataFrame, audit: pd.DataFrame | None = None) -> list[str]:
+def doubts(found: Assembled, checks: pd.DataFrame) -> list[str]:
     """What a reader must know first; empty where there is no reason for doubt."""
     lines = []
     failed = int((~checks["passed"]).sum())
     if failed:
         lines.append(f"{failed} of {len(checks)} published values were not met by this run.")
-    if audit is not None and len(audit) and not audit["passed"].all():
-        lines.append(
-            f"{int((~audit['passed']).sum())} of {len(audit)} audits of this study's sections failed."
-        )
+    missed = int((~found.audit["passed"].astype(bool)).sum())
+    if missed:
+        lines.append(f"{missed} of {len(found.audit)} audited values of this study's sections did not agree.")
     if found.sections.provisional:
         lines.append(
             "Some outlines ran out of time: the results are provisional, and not claimed to repeat exactly."
         )
     return lines
+
+
+def audit(found: Assembled) -> Table:
+    """The sample of sections that was computed again, by route and quantity."""
+    rows = found.audit.assign(
+        disagreement=found.audit["difference"].abs(), passed=found.audit["passed"].astype(bool)
+    )
+    groups = rows.groupby(["route", "quantity"], sort=False)
+    summed = groups.agg(
+        sections=("section_id", "nunique"),
+        greatest=("disagreement", "max"),
+        allowed=("threshold", "max"),
+        passed=("passed", "sum"),
+    ).reset_index()
+    summed["greatest"] = [f"{value:.1e}" for value in summed["greatest"]]
+    summed["allowed"] = [f"{value:.1e}" for value in summed["allowed"]]
+    names = {"greatest": "greatest relative difference", "allowed": "threshold"}
+    return table(summed, "audit", "Sections of this study computed again by other routes.", names=names)
 
 
 def repeating(study: Study, folder) -> Prose:

@@ -1,0 +1,107 @@
+"""A seeded sample of a study's sections computed again, by two other routes and from a finer outline."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pandas as pd
+
+from kit.outlines.preparing import prepare
+from kit.sections import audit
+from kit.sections.area import area_moments
+from kit.sections.section import SectionProperties, properties
+from kit.study import fanout
+from kit.study.progress import Progress
+from kit.study.sectioning import SectionTask, section_id
+
+LEAST, MOST = 2, 6
+ONE_IN = 20  # sections; a large study stops at the most, a small one does not go below the least
+THIRD_ROUTE = 2
+SECONDS = 300.0
+FINER = 10.0
+# What flattening at the default tolerance may cost in area and second moments.
+FLATTENING = 6e-4
+
+
+@dataclass(frozen=True)
+class AuditTask:
+    """One section to compute again, and whether by the third route too."""
+
+    task: SectionTask
+    section_id: str
+    third: bool
+
+
+def sample(tasks: Sequence[SectionTask], seed: int) -> list[AuditTask]:
+    """A seeded sample of sections to compute again.
+
+    Parameters
+    ----------
+    tasks : sequence of SectionTask
+        The outlines of one preparation that became sections.
+    seed : int
+        Same outlines and seed, same sample.
+    """
+    size = min(MOST, max(LEAST, len(tasks) // ONE_IN + 1))
+    order = np.random.default_rng(seed).permutation(len(tasks))[:size]
+    return [
+        AuditTask(tasks[place], section_id(tasks[place].outline.name, 0.0, 0), rank < THIRD_ROUTE)
+        for rank, place in enumerate(order)
+    ]
+
+
+def recompute(item: AuditTask) -> list[dict]:
+    """Rows of ``audit.csv`` for one section; runs in a worker process."""
+    prepared = prepare(item.task.outline, item.task.making)
+    ours = properties(
+        prepared.polygon,
+        bounds=item.task.bounds,
+        internal_radius_mm=prepared.internal_radius_mm,
+        most_elements=item.task.most_elements,
+    )
+    rows = audit.second_implementation(item.section_id, prepared.polygon, ours)
+    if item.third:
+        rows += audit.third_route(item.section_id, prepared.polygon, ours)
+    return rows + finer_outline(item, prepared.flatten_mm, ours)
+
+
+def finer_outline(item: AuditTask, flatten_mm: float, ours: SectionProperties) -> list[dict]:
+    """Rows comparing area and second moments with the drawn curve flattened ten times more finely."""
+    finer = prepare(item.task.outline, replace(item.task.making, flatten_mm=flatten_mm / FINER))
+    moments = area_moments(finer.polygon)
+    return [
+        audit.compared(
+            item.section_id, column, audit.FINER, value, getattr(ours, column), threshold=FLATTENING
+        )
+        for column, value in {
+            "area_mm2": moments.area_mm2,
+            "Ix_mm4": moments.Ix,
+            "Iy_mm4": moments.Iy,
+        }.items()
+    ]
+
+
+def run(items: Sequence[AuditTask], workers: int | None = None) -> pd.DataFrame:
+    """Audit every section of the sample; one whose audit itself failed is a row that did not pass."""
+    rows: dict[int, list[dict]] = {}
+    with Progress("audit", total=len(items)) as progress:
+        answers = fanout.each(
+            "kit.study.auditing:recompute",
+            items,
+            workers=workers,
+            limits=fanout.Limits(SECONDS),
+            batch=1,
+        )
+        for answer in answers:
+            name = items[answer.index].section_id
+            rows[answer.index] = answer.result if answer.status == "done" else [_undone(name, answer.reason)]
+            progress.advance(1, failed=int(answer.status != "done"))
+    table = [row for place in sorted(rows) for row in rows[place]]
+    return pd.DataFrame(table, columns=list(audit.COLUMNS))
+
+
+def _undone(name: str, reason: str) -> dict:
+    empty = dict.fromkeys(audit.COLUMNS, np.nan)
+    return empty | {"section_id": name, "quantity": "all", "route": f"not done: {reason}", "passed": False}
