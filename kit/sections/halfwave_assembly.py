@@ -64,6 +64,12 @@ class Assembly:
     motions: np.ndarray
     free: np.ndarray
 
+    @property
+    def compressed(self) -> bool:
+        """Whether any part of the section is compressed at a positive load."""
+        stress = self.stress.at(*self.mesh.points.T)
+        return bool(stress.min() < -1e-12 * abs(stress).max())
+
     def stiffness_at(self, k: float) -> sp.csc_array:
         """K₀ + k K₁ + k² K₂."""
         constant, linear, square = self.stiffness

@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.sparse.linalg import LinearOperator, eigsh, splu
+from scipy.sparse.linalg import ArpackNoConvergence, LinearOperator, eigsh, splu
 
+from kit.errors import Unusable
 from kit.sections.halfwave_assembly import RIGID_POWERS, Assembly
 
 SOLVER_TOLERANCE = 1e-9
+MOST_RESTARTS = 100
 
 
 @dataclass(frozen=True)
@@ -123,20 +125,36 @@ def buckling_modes(assembly: Assembly, half_wavelength_mm: float, modes: int = 3
     half_wavelength_mm : float
     modes : int
         How many.
+
+    Raises
+    ------
+    Unusable
+        If the iteration does not converge.
     """
     k = np.pi / half_wavelength_mm
+    if not assembly.compressed:
+        nowhere = np.full(modes, np.inf)
+        shapes = np.zeros((modes, len(assembly.mesh.points), 3))
+        return Modes(float(half_wavelength_mm), nowhere, np.full(modes, np.nan), shapes)
     bordered = _Bordered(assembly, k)
     shape = (bordered.size, bordered.size)
     start = np.random.default_rng(0).standard_normal(bordered.size)
-    inverse, vectors = eigsh(
-        LinearOperator(shape, matvec=bordered.softening, dtype=float),
-        k=modes,
-        M=LinearOperator(shape, matvec=bordered.product, dtype=float),
-        Minv=LinearOperator(shape, matvec=bordered.solution, dtype=float),
-        which="LA",
-        v0=bordered.solution(start),
-        tol=SOLVER_TOLERANCE,
-    )
+    try:
+        inverse, vectors = eigsh(
+            LinearOperator(shape, matvec=bordered.softening, dtype=float),
+            k=modes,
+            M=LinearOperator(shape, matvec=bordered.product, dtype=float),
+            Minv=LinearOperator(shape, matvec=bordered.solution, dtype=float),
+            which="LA",
+            v0=bordered.solution(start),
+            tol=SOLVER_TOLERANCE,
+            maxiter=MOST_RESTARTS,
+        )
+    except ArpackNoConvergence as error:
+        raise Unusable(
+            f"buckling at half-wavelength {half_wavelength_mm:.4g} mm did not converge; "
+            "the outline may have walls very much thinner than the rest"
+        ) from error
     order = np.argsort(-inverse)
     inverse, vectors = inverse[order], vectors[:, order]
     buckles = inverse > 1e-12 * max(inverse.max(), 0)
