@@ -48,7 +48,11 @@ def _run_arguments(parser: argparse.ArgumentParser) -> None:
         "--workers", type=_workers, metavar="N", help="processes; all this one may use without"
     )
     parser.add_argument("--force", action="store_true", help="compute again what is kept from earlier runs")
-    parser.add_argument("--cluster", metavar="ADDRESS", help="a running scheduler (not available yet)")
+    parser.add_argument(
+        "--cluster",
+        metavar="ADDRESS",
+        help="a running dask scheduler: its address, its file, or `environment`",
+    )
     parser.add_argument("--pdf", action="store_true", help="print the write-up to report.pdf too")
 
 
@@ -75,8 +79,6 @@ def _look(options: argparse.Namespace) -> int:
 
 
 def _run(options: argparse.Namespace) -> int:
-    if options.cluster:
-        raise InputError("--cluster is not available yet", "section-study run", "leave --cluster out")
     from kit.study.resolving import load_study
 
     study = load_study(options.file)
@@ -86,7 +88,12 @@ def _run(options: argparse.Namespace) -> int:
     try:
         with shown_here():
             outcome = run_study(
-                study, results=options.results, workers=options.workers, force=options.force, pdf=options.pdf
+                study,
+                results=options.results,
+                workers=options.workers,
+                force=options.force,
+                cluster=options.cluster,
+                pdf=options.pdf,
             )
     except NotebookFailed as error:
         print(f"section-study: {printable(str(error))}", file=sys.stderr)
