@@ -1,0 +1,187 @@
+"""Font files made here, in every container, against areas counted in boxes."""
+
+import struct
+
+import pytest
+from fontTools.pens.ttGlyphPen import TTGlyphPen
+from fontTools.ttLib import TTFont
+from typefaces import AREA, CAP, collection, font
+
+from kit.errors import InputError, Unusable
+from kit.outlines.fonts import faces_of, outlines_of
+from kit.outlines.letterforms import expand
+from kit.outlines.making import Making
+from kit.outlines.outline import LeftOut, Outline
+from kit.outlines.preparing import prepare
+from kit.outlines.specs import FontFiles
+from kit.outlines.worker import Progress
+
+AS_UNITS = Making(fit=("cap_height", (float(CAP),)))
+
+
+def read(path, *characters, **spec):
+    spec = FontFiles((path.name,), characters or ("H", "O", "I"), **spec)
+    return list(outlines_of(path, spec, Progress(lambda *_: None)))
+
+
+def area(outline):
+    return prepare(outline, AS_UNITS).polygon.area
+
+
+@pytest.fixture(scope="module")
+def plain(tmp_path_factory):
+    return font(tmp_path_factory.mktemp("faces") / "plain.ttf")
+
+
+@pytest.mark.parametrize("kind", ["ttf", "otf", "woff", "woff2", "ttc"])
+def test_every_container_gives_the_same_letters(kind, plain, tmp_path):
+    path = tmp_path / f"made.{kind}"
+    if kind == "otf":
+        font(path, cff=True)
+    elif kind == "ttc":
+        collection(path, plain)
+    else:
+        face = TTFont(plain)
+        face.flavor = kind if kind.startswith("woff") else None
+        face.save(path)
+    found = read(path)
+    assert [o.character for o in found] == ["H", "O", "I"]
+    assert [area(o) for o in found] == pytest.approx([AREA[c] for c in "HOI"])
+    assert len(prepare(found[1], AS_UNITS).polygon.interiors) == 1
+
+
+def test_composites_are_drawn_with_their_transforms(plain):
+    (stroke,) = read(plain, "Ħ")
+    # The bar of the I turned across runs from x = −50 to 650, y 550 to 650; the stems take 2 × 100 of it.
+    assert area(stroke) == pytest.approx(AREA["H"] + 100 * (700 - 200))
+
+
+def test_unencoded_glyphs_by_name_and_missing_ones_left_out(plain):
+    by_name, missing, empty = read(plain, "glyph:Hstroke", "Ж", "glyph:space")
+    assert isinstance(by_name, Outline) and by_name.character == "Hstroke"
+    assert isinstance(missing, LeftOut) and "Ж" in missing.reason
+    assert isinstance(empty, LeftOut) and "empty" in empty.reason
+
+
+def test_faces_of_a_collection_are_told_apart(plain, tmp_path):
+    bold = font(tmp_path / "b.ttf", names={"styleName": "Bold"})
+    found = read(collection(tmp_path / "two.ttc", plain, bold), "I")
+    assert [o.name for o in found] == ["Made Here Regular/I", "Made Here Bold/I"]
+
+
+def test_variable_fonts_at_values_and_instances(tmp_path):
+    path = font(tmp_path / "v.ttf", axes=True)
+    assert area(read(path, "I")[0]) == pytest.approx(70_000)
+    found = read(path, "I", axes=(("wght", (400, 650, 900)),))
+    assert [area(o) for o in found] == pytest.approx([70_000, 105_000, 140_000])
+    assert [o.style for o in found] == ["wght=400", "wght=650", "wght=900"]
+    named = read(path, "I", instances=("bold",))
+    assert named[0].style == "Bold" and area(named[0]) == pytest.approx(70_000 * 1.6)
+    assert len(read(path, "I", instances=("all",))) == 2
+
+
+@pytest.mark.parametrize(
+    ("spec", "word"),
+    [
+        ({"axes": (("wght", (1000,)),)}, "400 to 900"),
+        ({"axes": (("wdth", (100,)),)}, "wght"),
+        ({"instances": ("Heavy",)}, "Heavy"),
+    ],
+)
+def test_axes_a_font_does_not_have(tmp_path, spec, word):
+    (left,) = read(font(tmp_path / "v.ttf", axes=True), "I", **spec)
+    assert isinstance(left, LeftOut) and word in left.reason
+
+
+def test_cap_height_is_stated_or_that_of_the_H(tmp_path):
+    assert read(font(tmp_path / "a.ttf"), "I")[0].cap_height == 700
+    assert read(font(tmp_path / "b.ttf", cap_height=0), "I")[0].cap_height == 700
+    assert read(font(tmp_path / "c.ttf", cap_height=650), "I")[0].cap_height == 650
+
+
+def test_names_are_cleaned_and_licences_kept(tmp_path):
+    names = {
+        "familyName": "Bad\n<b>Name</b>\x07/..\\etc",
+        "styleName": "Bo\u202eok",
+        "licenseDescription": "Made for a\ntest",
+    }
+    (outline,) = read(font(tmp_path / "n.ttf", names=names), "I")
+    assert outline.name == "Bad <b>Name<-b> -..-etc Bo ok/I"
+    assert outline.licence == "Made for a test"
+
+
+@pytest.mark.parametrize(
+    ("bits", "word"),
+    [
+        (0, "installable"),
+        (2, "restricted"),
+        (4, "preview-and-print"),
+        (8, "editable"),
+        (0x108, "editable no-subsetting"),
+    ],
+)
+def test_embedding_permission_is_read_and_a_restricted_font_flagged(tmp_path, bits, word):
+    (outline,) = read(font(tmp_path / "e.ttf", fs_type=bits), "I")
+    assert outline.embedding == word
+    assert ("font-restricted" in prepare(outline, AS_UNITS).flags) == (bits == 2)
+    assert faces_of(tmp_path / "e.ttf")[0].embedding == word
+
+
+def test_curves_without_points_on_them_are_closed(tmp_path):
+    """TrueType allows a contour of control points only: four on a square make a rounded shape."""
+    pen = TTGlyphPen(None)
+    pen.qCurveTo((0, 0), (0, 600), (600, 600), (600, 0), None)
+    pen.closePath()
+    path = font(tmp_path / "q.ttf", extra={"round": pen.glyph()})
+    (outline,) = read(path, "glyph:round")
+    # A quarter between mid-sides of the square loses 1/6 of its corner square to the parabola.
+    assert prepare(
+        outline, Making(AS_UNITS.process, AS_UNITS.fit, keep_area=True)
+    ).polygon.area == pytest.approx(600**2 * (1 - 1 / 6), rel=1e-9)
+
+
+@pytest.mark.parametrize("cut", [0, 3, 20, 300, 0.5, 0.9])
+def test_truncated_fonts_are_left_out_with_a_reason(plain, tmp_path, cut):
+    data = plain.read_bytes()
+    path = tmp_path / "cut.ttf"
+    path.write_bytes(data[: int(cut * len(data)) if 0 < cut < 1 else cut])
+    found = read(path)
+    assert found and all(isinstance(item, (LeftOut, Outline)) for item in found)
+    assert any(isinstance(item, LeftOut) and item.reason for item in found)
+
+
+def test_a_composite_that_holds_itself_costs_that_glyph(tmp_path):
+    path = font(tmp_path / "loop.ttf")
+    with TTFont(path) as face:
+        own = face.getGlyphID("Hstroke")
+        place = face.reader.tables["glyf"].offset + face["loca"].locations[own]
+    data = bytearray(path.read_bytes())
+    struct.pack_into(">H", data, place + 12, own)  # after the glyph's header and the component's flags
+    path.write_bytes(data)
+    good, bad = read(path, "H", "Ħ")
+    assert isinstance(good, Outline) and isinstance(bad, LeftOut)
+
+
+def test_a_collection_with_a_lying_count_ends(tmp_path):
+    path = tmp_path / "lie.ttc"
+    path.write_bytes(struct.pack(">4sLL", b"ttcf", 0x10000, 2**31) + b"\0" * 64)
+    assert 0 < len(read(path)) <= 64
+
+
+def test_characters_expand():
+    assert expand(("A-D",)) == tuple("ABCD")
+    assert expand(("A, B", "a-c", "glyph:one", "-", "A")) == ("A", "B", "a", "b", "c", "glyph:one", "-")
+    assert expand(("α-γ", "文")) == ("α", "β", "γ", "文")
+    for wrong in (("Z-A",), (), (" ",), ("glyph:",)):
+        with pytest.raises(InputError):
+            expand(wrong)
+
+
+def test_a_glyph_of_too_many_curves_is_refused():
+    from kit.outlines.letterforms import MOST_PIECES, ContourPen
+
+    pen = ContourPen({})
+    pen.moveTo((0, 0))
+    with pytest.raises(Unusable, match="curves"):
+        for i in range(MOST_PIECES + 1):
+            pen.lineTo((i, i % 7))

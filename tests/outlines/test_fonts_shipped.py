@@ -1,0 +1,70 @@
+"""Letterforms of the typefaces that ship inside matplotlib, against winding numbers sampled on a grid."""
+
+from pathlib import Path
+
+import matplotlib
+import numpy as np
+import pytest
+import shapely
+from drawn import winding_by_angles
+
+from kit.outlines.flattening import bounds, flatten
+from kit.outlines.fonts import outlines_of
+from kit.outlines.outline import LeftOut, Outline
+from kit.outlines.specs import FontFiles
+from kit.outlines.winding import filled
+from kit.outlines.worker import Progress
+
+FACES = Path(matplotlib.get_data_path()) / "fonts" / "ttf"
+GRID = 24
+
+
+def letters(name, *characters):
+    return [
+        item
+        for item in outlines_of(FACES / name, FontFiles((), characters), Progress(lambda *_: None))
+        if isinstance(item, Outline)
+    ]
+
+
+def wrong_points(outline) -> int:
+    """Grid points whose side of the outline differs from their winding number by angles."""
+    low, high = np.split(bounds(outline.contours), 2)
+    rings = flatten(outline.contours, 1e-3 * max(high - low))
+    region = shapely.union_all(filled(rings))
+    x, y = np.meshgrid(
+        *(np.linspace(a, b, GRID) + 0.37 * (b - a) / GRID for a, b in zip(low, high, strict=True))
+    )
+    points = np.column_stack([x.ravel(), y.ravel()])
+    away = shapely.distance(region.boundary, shapely.points(points)) > 1e-6 * max(high - low)
+    wound = np.array([sum(winding_by_angles(p, ring) for ring in rings) != 0 for p in points])
+    return int(np.sum((shapely.contains_xy(region, points) != wound) & away))
+
+
+@pytest.mark.parametrize(
+    "name", ["DejaVuSans.ttf", "DejaVuSerif-BoldItalic.ttf", "STIXGeneral.ttf", "cmr10.ttf"]
+)
+def test_capitals_fill_as_their_winding_numbers_say(name):
+    found = letters(name, "A-Z")
+    assert len(found) == 26
+    assert sum(map(wrong_points, found)) == 0
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", sorted(p.name for p in FACES.glob("*.ttf")))
+def test_every_glyph_of_every_shipped_typeface_fills_as_its_winding_numbers_say(name):
+    found = letters(name, "!-~", "¡-ſ", "Α-ω", "А-я", "∀-⋿")
+    assert sum(map(wrong_points, found)) == 0
+
+
+def test_letters_the_face_lacks_are_named():
+    items = list(outlines_of(FACES / "cmex10.ttf", FontFiles((), ("A", "文")), Progress(lambda *_: None)))
+    assert any(isinstance(i, LeftOut) and "文" in i.reason for i in items)
+
+
+def test_known_topology_of_capitals():
+    """Counters: A, D, O, P, Q, R have one, B two, the others none (with this serif face)."""
+    counters = dict.fromkeys("ADOPQR", 1) | {"B": 2}
+    for outline in letters("DejaVuSerif.ttf", "A-Z"):
+        (part,) = filled(flatten(outline.contours, 1.0))
+        assert len(part.interiors) == counters.get(outline.character, 0), outline.character
