@@ -8,7 +8,7 @@ from pathlib import Path
 from kit.errors import InputError, Unusable
 from kit.outlines.outline import LeftOut, Outline
 from kit.outlines.preparing import Prepared, prepare
-from kit.outlines.reading import read
+from kit.outlines.reading import excluded, read
 from kit.outlines.sheet import sheet_svg
 from kit.study.fanout import usable_processors
 from kit.study.progress import Progress, duration
@@ -62,7 +62,9 @@ def look(study: Study, results: Path) -> Look:
         No usable outline, or a reference that is not among them.
     """
     limit = study.model.limits.time_per_outline
-    outlines, unread = read(study.specs, study.base, seconds=limit)
+    outlines, unread = read(study.specs, study.base, seconds=limit, workers=usable_processors())
+    outlines, excepted = excluded(outlines, study.model.exclude or "", study.base)
+    unread = [*unread, *excepted]
     if outlines or not unread:
         check_reference(study, outlines)
     prepared, unusable = _prepared(study, outlines[:MOST_ON_SHEET])

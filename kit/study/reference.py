@@ -1,5 +1,6 @@
 """The JSON Schema and the reference table of the parameter file, made from its model."""
 
+import re
 from pathlib import Path
 from typing import Any, get_args, get_origin
 
@@ -71,11 +72,16 @@ def _refused(key: str) -> str:
     """A remark at keys that are not available yet."""
     plain = key.replace("[", ".").replace("]", "")
     for pattern in NOT_YET:
-        head, _, value = pattern.partition("=")
+        head, sign, value = re.fullmatch(r"(.*?)(?:(!?=)(.*))?", pattern).groups()
         parts, wanted = plain.split("."), head.split(".")
         same = len(parts) == len(wanted) and all(w in ("*", p) for w, p in zip(wanted, parts, strict=True))
-        if same and (not value or value == parts[1]):
-            return " (not available yet)"
+        if same and parts[-1] == "from" and value != parts[1]:
+            continue
+        if same:
+            only = (
+                "" if not sign or parts[-1] == "from" else f"only {value}: " if sign == "!=" else f"{value}: "
+            )
+            return f" ({only}others not available yet)" if sign == "!=" else f" ({only}not available yet)"
     return ""
 
 

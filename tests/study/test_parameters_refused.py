@@ -1,12 +1,14 @@
 # ruff: noqa: E501 - one row of the table is one mistake
 """Bad input: each problem names its key path and line, what was found and what would be accepted."""
 
+from pathlib import Path
+
 import pytest
 
 from kit.errors import InputError
 from kit.study.not_yet import NOT_YET, not_yet
 from kit.study.parameters import checked
-from kit.study.yaml_reader import parse_yaml
+from kit.study.yaml_reader import dotted, parse_yaml, read_yaml
 from tests.study.files import SMALL, changed
 
 
@@ -144,23 +146,32 @@ def test_a_file_of_nothing_but_problems_still_fits_a_screen():
     assert max(map(len, message.splitlines())) < 300
 
 
-@pytest.mark.parametrize(
-    ("new", "said"),
-    [
-        ("trials: {pieces: p.csv}", "trials is not available yet"),
-        ("test_plan: {pieces: 3}", "test_plan is not available yet"),
-        ("report: {compare_with: results/a}", "report.compare_with is not available yet"),
-        ("uncertainty: {seed: 1}", "uncertainty is not available yet"),
-    ],
-)
-def test_a_key_without_its_capability_is_refused_not_ignored(new, said):
-    assert said in one_line(refusal(changed(("material: steel", f"{new}\nmaterial: steel"))))
+@pytest.mark.parametrize("pattern", NOT_YET)
+def test_a_key_without_its_capability_is_refused_not_ignored(pattern):
+    every_key = read_yaml(Path(__file__).with_name("every_key.yml"))
+    ((path, *_),) = not_yet(every_key.values, {pattern: NOT_YET[pattern]})
+    with pytest.raises(InputError) as caught:
+        checked(every_key)
+    message = one_line(str(caught.value))
+    assert f"{dotted(path)} (line {every_key.lines[path]})" in message
+    assert "not available yet" in message
 
 
 def test_the_table_of_keys_not_available_reaches_into_lists_names_and_values():
-    values = {"outlines": [{"from": "svg"}, {"from": "dxf"}], "materials": {"a": {"x": "1"}}, "trials": None}
-    table = {"outlines.*.from=dxf": "wait", "materials.*.x": "wait", "trials": "wait"}
-    assert [path for path, *_ in not_yet(values, table)] == [("outlines", 1, "from"), ("materials", "a", "x")]
+    values = {
+        "outlines": [{"from": "svg"}, {"from": "dxf"}],
+        "materials": {"a": {"x": "1"}, "b": {"x": "1.0"}, "c": {"x": "2"}},
+        "trials": None,
+    }
+
+    def found(pattern):
+        return [path for path, *_ in not_yet(values, {pattern: "wait"})]
+
+    assert found("outlines.*.from=dxf") == [("outlines", 1, "from")]
+    assert found("materials.*.x") == [("materials", name, "x") for name in "abc"]
+    assert found("materials.*.x!=1") == [("materials", "c", "x")]
+    assert found("materials.*.x=1") == [("materials", name, "x") for name in "ab"]
+    assert found("trials") == []
 
 
 def test_what_is_refused_as_not_available_says_what_to_do_meanwhile():
