@@ -26,11 +26,16 @@ def keys(used: Iterable[str], extra: Iterable[str] = ()) -> list[str]:
     KeyError
         If a function names a source that the bibliography lacks.
     """
-    wanted = {key for name in used if name in REGISTRY for key in REGISTRY[name].sources} | set(extra)
+    wanted = {key for name in used for key in _sources(name)} | set(extra)
     missing = sorted(wanted - set(bibliography()))
     if missing:
         raise KeyError(f"not in kit/data/bibliography.json: {', '.join(missing)}")
     return sorted(wanted)
+
+
+def _sources(name: str) -> tuple[str, ...]:
+    """The sources of a function by its name; a key of the bibliography stands for itself."""
+    return REGISTRY[name].sources if name in REGISTRY else (name,) if name in bibliography() else ()
 
 
 @functools.lru_cache(maxsize=64)

@@ -74,6 +74,11 @@ def registry() -> dict[str, Equation]:
     return {e["key"]: Equation(e["key"], e["latex"], e["words"], tuple(e["sources"])) for e in entries}
 
 
+def sources(*keys: str) -> list[str]:
+    """Keys of the sources of these equations (of all of them by default), for the list of references."""
+    return sorted({source for key in (keys or registry()) for source in registry()[key].sources})
+
+
 @dataclass(frozen=True)
 class Shown:
     """Equations as a notebook shows them: Markdown for JupyterLab, keys for the page."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 from dataclasses import dataclass, field
 
 import altair as alt
@@ -83,3 +84,35 @@ def enable() -> None:
 
     alt.renderers.register("section-study", bundle)
     alt.renderers.enable("section-study")
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A still picture (SVG text or PNG bytes) as a numbered figure, such as the outline sheet.
+
+    Parameters
+    ----------
+    key, title, caption, alternative : str
+        As for :class:`Figure`.
+    image : str or bytes
+        SVG, or PNG.
+    """
+
+    key: str
+    image: str | bytes
+    title: str
+    caption: str
+    alternative: str
+
+    def _repr_mimebundle_(self, include=None, exclude=None) -> dict:
+        part = {
+            "kind": "picture",
+            "key": self.key,
+            "title": self.title,
+            "caption": self.caption,
+            "alternative": self.alternative,
+        }
+        if isinstance(self.image, str):
+            return {"image/svg+xml": self.image, PART: part, "text/plain": self.alternative}
+        coded = base64.b64encode(self.image).decode("ascii")
+        return {"image/png": coded, PART: part, "text/plain": self.alternative}

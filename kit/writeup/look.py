@@ -32,18 +32,20 @@ class StateLook:
 
 # The order decides: the first whose word is found in the limit state's name.
 STATES = (
-    StateLook("not assessed", "#9aa3ad", "–", ("not assessed", "not applicable", "none")),
-    StateLook("lateral-torsional buckling", "#7b1e5a", "LT", ("lateral-torsional", "lateral torsional")),
-    StateLook("flexural-torsional buckling", "#c2568f", "FT", ("flexural-torsional", "flexural torsional")),
-    StateLook("local buckling", "#e3a51b", "L", ("local", "distortional")),
-    StateLook("torsional buckling", "#e8b3cf", "T", ("torsional buckling",)),
-    StateLook("flexural buckling", "#2a6fa8", "F", ("flexural", "buckling", "column", "instability")),
+    StateLook("not assessed", "#aab2bb", "–", ("not assessed", "not applicable", "none")),
+    StateLook("lateral-torsional buckling", "#6d1650", "LT", ("lateral-torsional", "lateral torsional")),
+    StateLook("flexural-torsional buckling", "#c65a93", "FT", ("flexural-torsional", "flexural torsional")),
+    StateLook("twist with bending", "#a08bd0", "W", ("second-order", "twisting", "twist")),
+    StateLook("local buckling", "#e2a11a", "L", ("local", "distortional")),
+    StateLook("torsional buckling", "#efc3da", "T", ("torsional buckling",)),
+    StateLook("flexural buckling", "#2568a0", "F", ("flexural", "buckling", "column", "instability")),
     StateLook("fracture", "#b03a12", "R", ("fracture", "rupture", "ultimate")),
-    StateLook("deflection", "#8ec4a8", "D", ("deflection", "stiffness", "twist limit", "amplification")),
-    StateLook("full plasticity", "#17384f", "P", ("plastic",)),
-    StateLook("first yield", "#7fb2dd", "Y", ("yield", "elastic")),
-    StateLook("overturning or bearing", "#5d6b2f", "O", ("overturn", "bearing", "crush", "grip")),
-    StateLook("shear", "#d9c9a3", "S", ("shear",)),
+    StateLook("deflection", "#7fbd9d", "D", ("deflection", "stiffness")),
+    StateLook("overturning", "#59652a", "O", ("overturn",)),
+    StateLook("bearing", "#b3a56a", "B", ("bearing", "crush", "grip")),
+    StateLook("shear", "#ded2b4", "S", ("shear",)),
+    StateLook("full plasticity", "#132f45", "P", ("plastic",)),
+    StateLook("first yield", "#7db4e6", "Y", ("yield", "elastic", "squash")),
 )
 OTHER = StateLook("other", "#6c7683", "?", ())
 
@@ -87,6 +89,7 @@ def config() -> dict:
             "gridColor": "#e9ecf0",
             "gridWidth": 0.8,
             "labelOverlap": True,
+            "labelPadding": 4,
         },
         "legend": text | {"labelFontSize": 11, "titleFontSize": 11, "titleFontWeight": "normal"},
         "title": {

@@ -101,9 +101,10 @@ def _resolve(soup: BeautifulSoup, names: dict[str, str]) -> None:
         elif names[target] and link.get_text() in ("", *WORDS.values()):
             link.string = names[target]
     if missing:
+        wanted = ", ".join(sorted(set(missing)))
         there = ", ".join(sorted(name for name in names if ":" in name)) or "none"
         raise UnresolvedReference(
-            f"the text refers to {', '.join(sorted(set(missing)))}, which the page does not hold; it holds {there}"
+            f"the text refers to {wanted}, which the page does not hold; it holds {there}"
         )
 
 

@@ -7,9 +7,10 @@ import math
 import pandas as pd
 
 UNITS = {
-    "mm": "mm", "mm2": "mm²", "mm3": "mm³", "mm4": "mm⁴", "mm6": "mm⁶", "1_per_mm3": "1/mm³", "1_per_mm": "1/mm",
-    "deg": "°", "N": "N", "kN": "kN", "Nmm": "N mm", "MPa": "MPa", "kg": "kg", "kg_per_m": "kg/m",
-    "kg_per_m3": "kg/m³", "kg_m3": "kg/m³", "degC": "°C", "percent": "%", "share": "–", "s": "s",
+    "mm": "mm", "mm2": "mm²", "mm3": "mm³", "mm4": "mm⁴", "mm5": "mm⁵", "mm6": "mm⁶",
+    "1_per_mm3": "1/mm³", "1_per_mm": "1/mm", "deg": "°", "N": "N", "kN": "kN", "Nmm": "N mm",
+    "MPa": "MPa", "kg": "kg", "kg_per_m": "kg/m", "kg_per_m3": "kg/m³", "kg_m3": "kg/m³",
+    "degC": "°C", "percent": "%", "share": "–", "s": "s",
 }  # fmt: skip
 """Unit in words, by the end of a column's name."""
 
@@ -17,7 +18,12 @@ NARROW = "\u202f"
 
 
 def number(
-    value: float, unit: str = "", low: float | None = None, high: float | None = None, *, digits: int = 3
+    value: float,
+    unit: str = "",
+    low: float | None = None,
+    high: float | None = None,
+    *,
+    digits: int = 3,
 ) -> str:
     """A number for prose, with its unit and interval, rounded to what the interval leaves.
 

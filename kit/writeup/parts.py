@@ -12,6 +12,8 @@ from kit.writeup.equations import mathml
 from kit.writeup.figures import PART, VEGA_LITE
 from kit.writeup.markdown import to_html
 
+# Stored charts call themselves Vega-Lite 5 for JupyterLab's sake; the page draws them with its own script.
+SCHEMA_OF_PAGE = "https://vega.github.io/schema/vega-lite/v6.json"
 FORBIDDEN = ("script", "iframe", "object", "embed", "link", "meta", "base", "form", "audio", "video", "style")
 COLOURED = re.compile(r"\x1b\[[0-9;]*[A-Za-z]")
 
@@ -36,16 +38,16 @@ class Parts:
 
     def _figure(self, found: dict, data: dict) -> str:
         key = self._key(found.get("key") or f"chart-{len(self.charts) + 1}")
-        spec = data[VEGA_LITE]
+        spec = {**data[VEGA_LITE], "$schema": SCHEMA_OF_PAGE}
         alternative = found.get("alternative") or spec.get("description") or found.get("caption", "")
         self.charts.append(
             {"key": key, "spec": spec, "layout": found.get("layout", {}), "alternative": alternative}
         )
-        safe = html.escape(key)
+        safe, label = html.escape(key), html.escape("Chart: " + found.get("title", ""))
         return (
             f'<figure class="chart" id="fig:{safe}" data-chart="{safe}">{_caption(found)}'
-            f'<div class="live" tabindex="0" role="group" aria-label="{html.escape("Chart: " + found.get("title", ""))}">'
-            f'</div><div class="still" data-still="{safe}"></div>'
+            f'<div class="live" tabindex="0" role="group" aria-label="{label}"></div>'
+            f'<div class="still" data-still="{safe}"></div>'
             '<div class="reach">'
             f"<details><summary>In words</summary><p>{html.escape(alternative)}</p></details>"
             '<button type="button" data-save="csv" hidden>Data (CSV)</button>'
@@ -56,16 +58,16 @@ class Parts:
 
     def _picture(self, found: dict, data: dict) -> str:
         key = html.escape(self._key(found["key"]))
-        return f'<figure class="picture" id="fig:{key}">{_caption(found)}{still_picture(data, found["alternative"])}</figure>'
+        picture = still_picture(data, found["alternative"])
+        return f'<figure class="picture" id="fig:{key}">{_caption(found)}{picture}</figure>'
 
     def _table(self, found: dict, data: dict) -> str:
         key = html.escape(self._key(found["key"]))
         caption = f"<caption>{html.escape(found['caption'])}</caption>"
         label = html.escape(found["caption"][:80])
-        return (
-            f'<figure class="table" id="tab:{key}"><div class="scroll" tabindex="0" role="region" aria-label="{label}">'
-            f"<table>{caption}{harmless(found['body'])}</table></div></figure>"
-        )
+        scroll = f'<div class="scroll" tabindex="0" role="region" aria-label="{label}">'
+        body = f"<table>{caption}{harmless(found['body'])}</table>"
+        return f'<figure class="table" id="tab:{key}">{scroll}{body}</div></figure>'
 
     def _equations(self, found: dict, data: dict) -> str:
         return "".join(self._equation(entry) for entry in found["equations"])
@@ -73,8 +75,9 @@ class Parts:
     def _equation(self, entry: dict) -> str:
         key = html.escape(self._key(entry["key"]))
         sources = " ".join(f'<a href="#ref:{html.escape(s)}">cite</a>' for s in entry["sources"])
+        formula = mathml(entry["latex"], display=True)
         return (
-            f'<div class="equation" id="eq:{key}"><div class="formula">{mathml(entry["latex"], display=True)}</div>'
+            f'<div class="equation" id="eq:{key}"><div class="formula">{formula}</div>'
             f'<span class="no"></span><div class="words">{to_html(entry["words"])}{sources}</div></div>'
         )
 

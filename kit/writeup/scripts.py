@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import base64
 import hashlib
-import os
 import tempfile
 from pathlib import Path
 
@@ -47,7 +46,7 @@ def _keep(path: Path, text: str) -> None:
             "w", dir=path.parent, delete=False, encoding="utf-8", newline=""
         ) as part:
             part.write(text)
-        os.replace(part.name, path)
+        Path(part.name).replace(path)
     except OSError:
         return
 

@@ -5,7 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 import numpy as np
+import pandas as pd
 import shapely
+import shapely.affinity
+import shapely.geometry
 
 DETAIL = 0.012  # of the half size: finer than a mark can show
 DOT = "M-.5,-.5L.5,-.5L.5,.5L-.5,.5Z"
@@ -54,25 +57,28 @@ def _short(value: float) -> str:
     return "0" if text in ("-0", "", "-") else text
 
 
-def mark_paths(section_ids: list[str], outlines: list[str], polygons: Mapping | None) -> list[str]:
-    """The path for each row: by section, else by outline, else a plain square.
+def mark_paths(table: pd.DataFrame, polygons: Mapping | None) -> list[str]:
+    """The mark of each row: its section's own polygon, else its outline's turned, else a square.
 
     Parameters
     ----------
-    section_ids, outlines : list of str
-        Of each row.
+    table : DataFrame
+        ``section_id`` and ``outline`` (one of them may be missing), ``orientation_deg`` where turned.
     polygons : mapping or None
-        ``section_id`` (or outline name) → shapely polygon [mm].
+        ``section_id`` (as cut and turned), or outline name or (preparation, outline), both at 0°:
+        a polygon [mm].
     """
     polygons = polygons or {}
-    known: dict[int, str] = {}
+    upright = {key[-1] if isinstance(key, tuple) else key: shape for key, shape in polygons.items()}
+    nothing = [""] * len(table)
+    angles = table.get("orientation_deg", pd.Series(0.0, index=table.index)).fillna(0.0)
+    rows = zip(table.get("section_id", nothing), table.get("outline", nothing), angles, strict=True)
+    return [_path(polygons.get(section), upright.get(outline), angle) for section, outline, angle in rows]
 
-    def path(identifier: str, outline: str) -> str:
-        polygon = polygons.get(identifier, polygons.get(outline))
-        if polygon is None:
-            return DOT
-        if id(polygon) not in known:
-            known[id(polygon)] = mark_path(polygon)
-        return known[id(polygon)]
 
-    return [path(identifier, outline) for identifier, outline in zip(section_ids, outlines, strict=True)]
+def _path(own: shapely.Polygon | None, upright: shapely.Polygon | None, angle: float) -> str:
+    if own is not None:
+        return mark_path(own)
+    if upright is None:
+        return DOT
+    return mark_path(shapely.affinity.rotate(upright, angle, origin=(0, 0)) if angle else upright)

@@ -7,18 +7,36 @@ import re
 
 import vl_convert
 
-PAGE_WIDTH = 680
-"""Width a still is laid out for [px]: the print area of an A4 page at 96 px an inch, slightly reduced."""
+PAGE_WIDTH = 720
+"""Width a still is laid out for [px]; in print it is scaled to the page."""
+GAP = 26
 
 
 def fitted(spec: dict, layout: dict, room: int = PAGE_WIDTH) -> dict:
-    """The chart laid out for a width: panels flow into as many columns as there is room for."""
+    """The chart laid out for a width: panels flow into as many columns as there is room for, and fill it.
+
+    Parameters
+    ----------
+    spec : dict
+        Vega-Lite; a concatenation of panels, or one view.
+    layout : dict
+        ``panel``: width of a panel [px]; ``margin``: of its axis; ``most``: columns; ``grow``: how many
+        times its width a panel may take; ``width``: true for one view.
+    room : int
+        Width there is [px].
+    """
     spec = copy.deepcopy(spec)
-    margin = layout.get("margin", 60)
     if layout.get("width"):
         spec["width"] = max(150, min(layout["panel"], room) - layout.get("margin", 200))
-    elif "concat" in spec:
-        spec["columns"] = max(1, min(layout.get("most", 1), (room + 26) // (layout["panel"] + margin + 26)))
+    elif "concat" in spec and "panel" in layout:
+        taken = layout["panel"] + layout.get("margin", 60) + GAP
+        columns = max(1, min(layout.get("most", 1), len(spec["concat"]), int((room + GAP) // taken)))
+        spec["columns"] = columns
+        there = (room - GAP * (columns - 1)) / columns - layout.get("margin", 60)
+        width = min(layout["panel"] * layout.get("grow", 1), there)
+        if width < layout["panel"] or "grow" in layout:
+            for panel in spec["concat"]:
+                panel["width"] = max(140, int(width))
     return spec
 
 

@@ -1,4 +1,4 @@
-"""An invented study for the tests of the write-up: shapes from drawn letterforms, numbers from rough formulas.
+"""An invented study for the tests of the write-up: letterforms, and numbers from rough formulas.
 
 The numbers have the size and spread of a real study's; nothing here is a result.
 """
@@ -61,7 +61,7 @@ def sections(shapes: dict[str, shapely.Polygon]) -> pd.DataFrame:
     generator = np.random.default_rng(1)
     rows = []
     for name, shape in shapes.items():
-        left, bottom, right, top = shape.bounds
+        _, bottom, _, top = shape.bounds
         second = shape.area * (top - bottom) ** 2 / 12 * 1.3
         torsion = shape.area**2 / 40
         half = torsion * generator.uniform(0.0002, 0.002)
@@ -177,9 +177,10 @@ def checks() -> pd.DataFrame:
             difference = float(10 ** generator.uniform(-7, -3.2))
             rows.append(
                 {
-                    "id": f"C{i}-{j}", "topic": f"{i + 1} {topic}", "quantity": "value", "input": "as printed",
-                    "expected": 1.0, "computed": 1 + difference, "rel_tol": 2e-3, "difference": difference,
-                    "passed": True, "confidence": "from memory" if j == 3 else "published", "source": "invented",
+                    "id": f"C{i}-{j}", "topic": f"{i + 1} {topic}", "quantity": "value",
+                    "input": "as printed", "expected": 1.0, "computed": 1 + difference, "rel_tol": 2e-3,
+                    "difference": difference, "passed": True, "source": "invented",
+                    "confidence": "from memory" if j == 3 else "published",
                 }
             )  # fmt: skip
     return pd.DataFrame(rows).set_index("id")

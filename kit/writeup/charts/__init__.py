@@ -1,6 +1,7 @@
 """The charts of a write-up. Each function takes tables and gives a :class:`kit.writeup.figures.Figure`."""
 
 from kit.writeup.charts.checks import published_checks
+from kit.writeup.charts.lines import reference_line
 from kit.writeup.charts.loads import load_against_mass
 from kit.writeup.charts.merit import merit_by_outline
 from kit.writeup.charts.ranks import rank_intervals
@@ -16,4 +17,5 @@ __all__ = [
     "merit_by_outline",
     "published_checks",
     "rank_intervals",
+    "reference_line",
 ]

@@ -28,15 +28,17 @@ def published_checks(checks: pd.DataFrame) -> Figure:
         return note(KEY, TITLE, "No published value was recomputed.")
     rows = _rows(checks)
     failed = int((~checks["passed"].astype(bool)).sum())
-    counted = int((checks["confidence"] != "from memory").sum())
+    recalled = int((checks["confidence"] == "from memory").sum())
     words = (
         f"{len(rows)} published values in {rows['topic'].nunique()} topics; {len(rows) - failed} within the "
         f"tolerance of their printed digits, {failed} outside."
     )
     caption = (
-        "A mark is a published value: how far ours differs from it; the tick is what the printed digits allow. "
-        f"Differences below {SMALLEST:.0e} are drawn there. {counted} values count; the rest are from memory."
+        "A mark is how far ours differs from a published value; the tick is what its printed digits allow. "
+        f"Differences below {SMALLEST:.0e} are drawn there."
     )
+    if recalled:
+        caption += f" {recalled} of them are quoted from memory and do not count."
     return Figure(KEY, _chart(rows), TITLE, caption, words, {"panel": 640, "most": 1, "width": True})
 
 
@@ -63,16 +65,15 @@ def _chart(rows: pd.DataFrame) -> alt.LayerChart:
     x = x.scale(
         type="log", nice=False, domain=[SMALLEST / 1.6, max(0.1, 1.5 * float(rows["difference"].max()))]
     )
-    x = x.axis(format="~g", tickCount=6, grid=True)
+    x = x.axis(format=".0e", tickCount=6, grid=True)
     shape = alt.Shape(
         "confidence:N", scale=alt.Scale(domain=list(CONFIDENCE), range=list(CONFIDENCE.values()))
     )
     colour = alt.Color(
         "outcome:N", scale=alt.Scale(domain=["within", "outside"], range=[look.MARK, look.ACCENT])
     )
-    base = alt.Chart(rows).transform_calculate(
-        words="datum.check + ': published ' + datum.expected + ', computed ' + datum.computed + ', ' + datum.outcome"
-    )
+    said = "datum.check + ': published ' + datum.expected + ', computed ' + datum.computed"
+    base = alt.Chart(rows).transform_calculate(words=said + " + ', ' + datum.outcome")
     seed = {"yOffset": alt.YOffset("check:N", sort=None).scale(paddingOuter=0.25)} if len(rows) < 400 else {}
     marks = base.mark_point(filled=True, size=34, opacity=0.9).encode(
         y=y,

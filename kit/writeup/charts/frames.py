@@ -49,9 +49,7 @@ def panel_order(table: pd.DataFrame) -> list[str]:
 def add_paths(table: pd.DataFrame, polygons: Mapping | None) -> pd.DataFrame:
     """One row a section: ``label`` and its mark's ``path``, for a lookup in the chart."""
     once = table.drop_duplicates("label")
-    identifiers = once["section_id"].astype(str) if "section_id" in once else once["outline"].astype(str)
-    paths = mark_paths(list(identifiers), list(once["outline"].astype(str)), polygons)
-    return pd.DataFrame({"label": once["label"].to_numpy(), "path": paths})
+    return pd.DataFrame({"label": once["label"].to_numpy(), "path": mark_paths(once, polygons)})
 
 
 def padded(values: pd.Series, share: float = 0.12, log: bool = True) -> list[float]:
@@ -71,6 +69,26 @@ def padded(values: pd.Series, share: float = 0.12, log: bool = True) -> list[flo
 def signif(values: pd.Series, digits: int = 4) -> list[float | None]:
     """Rounded to significant digits, missing as None: short numbers in a page's data."""
     return [float(f"{v:.{digits}g}") if np.isfinite(v) else None for v in values.astype(float)]
+
+
+def heading(panel: str) -> alt.TitleParams:
+    """A panel's title: the load case, and under it the variant."""
+    case, _, variant = panel.partition(" — ")
+    return alt.TitleParams(text=case, subtitle=variant) if variant else alt.TitleParams(text=case)
+
+
+def state_colour(states: pd.Series, symbol: str = "square", columns: int = 4) -> alt.Color:
+    """Colour by limit state, the same in every chart, with a key that picks a state when clicked."""
+    domain, colours = look.state_scale(sorted(set(states)))
+    scale = alt.Scale(domain=domain, range=colours)
+    return alt.Color("state:N", scale=scale).legend(
+        title="limit state (click to pick)", orient="top", symbolType=symbol, columns=columns, labelLimit=260
+    )
+
+
+def label_room(names: pd.Series | list[str], most: int = 170) -> int:
+    """Room that the longest of these names takes beside an axis [px], at the charts' letter size."""
+    return int(min(most, 14 + 6.1 * max((len(str(name)) for name in names), default=0)))
 
 
 def note(key: str, title: str, why: str) -> Figure:

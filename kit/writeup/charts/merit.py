@@ -8,11 +8,13 @@ import altair as alt
 import pandas as pd
 
 from kit.writeup import look
-from kit.writeup.charts.frames import add_paths, note, padded, panel_order, signif, with_panels
+from kit.writeup.charts import frames
 from kit.writeup.figures import Figure
 
 KEY, TITLE = "merit-by-outline", "Merit: load at equal mass, as a multiple of the reference's"
 MOST_ROWS = 36
+ROW = 18
+FACE = 22
 
 
 def merit_by_outline(members: pd.DataFrame, polygons: Mapping | None = None) -> Figure:
@@ -23,11 +25,11 @@ def merit_by_outline(members: pd.DataFrame, polygons: Mapping | None = None) -> 
     members : DataFrame
         With ``merit`` (resistance at the reference's mass ÷ the reference's resistance).
     polygons : mapping, optional
-        ``section_id`` → polygon [mm], drawn beside each row's name.
+        Polygons [mm] to draw beside each row's name: see :func:`kit.writeup.silhouettes.mark_paths`.
     """
-    table = with_panels(members)
+    table = frames.with_panels(members)
     if "merit" not in table or not (table["merit"].astype(float) > 0).any():
-        return note(KEY, TITLE, "No member could be compared with the reference.")
+        return frames.note(KEY, TITLE, "No member could be compared with the reference.")
     usable = table[table["merit"].astype(float) > 0]
     names, left = _rows_shown(usable)
     usable = usable[usable["label"].isin(names)]
@@ -36,24 +38,19 @@ def merit_by_outline(members: pd.DataFrame, polygons: Mapping | None = None) -> 
             "case": usable["load_case"].astype(str),
             "panel": usable["panel"],
             "label": usable["label"],
-            "merit": signif(usable["merit"], 3),
+            "merit": frames.signif(usable["merit"], 3),
             "state": usable["state"],
         }
     )
-    cases = list(dict.fromkeys(rows["case"]))
-    height = 19 * len(names) + 10
-    panels = [
-        _panel(rows[rows["case"] == case], case, names, rows, height, i == 0) for i, case in enumerate(cases)
-    ]
-    chart = alt.hconcat(_faces(usable, names, polygons, height), *panels, spacing=10).resolve_scale(
-        color="shared", y="shared"
-    )
-    layout = {"panel": 30 + (150 + 210 * len(cases)), "most": len(panels) + 1, "row": True}
+    paths = frames.add_paths(usable, polygons)
+    panels = [_panel(rows, case, names, paths) for case in dict.fromkeys(rows["case"])]
+    chart = alt.concat(*panels, columns=3).resolve_scale(color="shared")
+    layout = {"panel": 190, "most": 3, "margin": FACE + 14 + frames.label_room(names), "grow": 1.7}
     return Figure(KEY, chart, TITLE, _caption(usable, left), _words(usable), layout)
 
 
 def _rows_shown(usable: pd.DataFrame) -> tuple[list[str], int]:
-    """Labels by median merit, best first; of many only the best two thirds and the worst third of the space."""
+    """Labels by median merit, best first; of many only the best and the worst."""
     order = usable.groupby("label")["merit"].median().sort_values(ascending=False, kind="stable")
     names = list(order.index)
     if len(names) <= MOST_ROWS:
@@ -62,60 +59,46 @@ def _rows_shown(usable: pd.DataFrame) -> tuple[list[str], int]:
     return names[:best] + names[best - MOST_ROWS :], len(names) - MOST_ROWS
 
 
-def _faces(usable: pd.DataFrame, names: list[str], polygons: Mapping | None, height: int) -> alt.Chart:
-    """The silhouettes in a column of their own, at the left of the names."""
-    paths = add_paths(usable, polygons)
-    y = alt.Y("label:N", sort=names, axis=None, scale=alt.Scale(domain=names))
-    mark = alt.Chart(paths).mark_point(filled=True, color=look.INK, size=150, opacity=1, strokeWidth=0)
-    encoded = mark.encode(
-        y=y, x=alt.value(10), shape=alt.Shape("path:N", scale=None, legend=None), description="label:N"
-    )
-    return encoded.properties(width=20, height=height)
-
-
-def _panel(rows: pd.DataFrame, case: str, names: list[str], every: pd.DataFrame, height: int, first: bool):
-    domain, colours = look.state_scale(sorted(set(every["state"])))
-    picked = alt.selection_point(name="picked", fields=["label"], on="click", empty=True)
-    state = alt.selection_point(name="state", fields=["state"], bind="legend")
+def _panel(every: pd.DataFrame, case: str, names: list[str], paths: pd.DataFrame) -> alt.LayerChart:
+    rows = every[every["case"] == case]
     y = alt.Y("label:N", sort=names, title=None, scale=alt.Scale(domain=names))
-    ticks = alt.Axis(domain=False, ticks=False, labelLimit=180, grid=True, gridColor="#eef0f3")
     y = y.axis(
-        ticks if first else alt.Axis(labels=False, domain=False, ticks=False, grid=True, gridColor="#eef0f3")
+        domain=False, ticks=False, labelLimit=156, labelPadding=FACE + 6, grid=True, gridColor="#eef0f3"
     )
-    limits = padded(pd.concat([rows["merit"], pd.Series([1.0])]), 0.06)
+    limits = frames.padded(pd.concat([rows["merit"], pd.Series([1.0])]), 0.06)
     x = alt.X("merit:Q", title="merit [–]", scale=alt.Scale(type="log", domain=limits, nice=False))
     x = x.axis(grid=False, tickCount=4, format="~g")
-    colour = alt.Color("state:N", scale=alt.Scale(domain=domain, range=colours)).legend(
-        title="limit state (click to pick)", orient="top", symbolType="circle", columns=4, labelLimit=260
-    )
-    rule = alt.Chart(pd.DataFrame({"merit": [1.0]})).mark_rule(color=look.INK, strokeDash=[5, 3]).encode(x=x)
-    span = (
-        alt.Chart(rows)
-        .mark_rule(color=look.HAIR, strokeWidth=2)
-        .encode(x=alt.X("min(merit):Q"), x2="max(merit):Q", y=y)
-    )
-    marks = (
-        alt.Chart(rows)
-        .transform_calculate(
-            words="datum.label + ', ' + datum.panel + ': merit ' + datum.merit + ', ' + datum.state"
-        )
-        .mark_circle(size=62, stroke="white", strokeWidth=0.6, cursor="pointer")
-        .encode(
-            x=x,
-            y=y,
-            color=colour,
-            opacity=alt.condition(picked & state, alt.value(1), alt.value(0.12)),
-            tooltip=[
-                alt.Tooltip("label:N", title="outline"),
-                alt.Tooltip("panel:N", title="load case"),
-                alt.Tooltip("merit:Q", title="merit", format=".3~g"),
-                alt.Tooltip("state:N", title="limit state"),
-            ],
-            description=alt.Description("words:N"),
-        )
-        .add_params(picked, state)
-    )
-    return alt.layer(rule, span, marks).properties(width=200 if first else 190, height=height, title=case)
+    one = alt.Chart(pd.DataFrame({"merit": [1.0]})).mark_rule(color=look.INK, strokeDash=[5, 3]).encode(x=x)
+    span = alt.Chart(rows).mark_rule(color=look.HAIR, strokeWidth=2)
+    span = span.encode(x=alt.X("min(merit):Q"), x2="max(merit):Q", y=y)
+    layers = [one, _faces(paths, y), span, _dots(rows, every).encode(x=x, y=y)]
+    return alt.layer(*layers).properties(width=190, height=ROW * len(names) + 10, title=case)
+
+
+def _faces(paths: pd.DataFrame, y: alt.Y) -> alt.Chart:
+    """The silhouettes, between the names and the panel."""
+    mark = alt.Chart(paths).mark_point(filled=True, color=look.INK, size=150, opacity=1, strokeWidth=0)
+    shape = alt.Shape("path:N", scale=None, legend=None)
+    return mark.encode(y=y, x=alt.value(-FACE / 2 - 2), shape=shape, description="label:N")
+
+
+def _dots(rows: pd.DataFrame, every: pd.DataFrame) -> alt.Chart:
+    picked = alt.selection_point(name="picked", fields=["label"], on="click", empty=True)
+    state = alt.selection_point(name="state", fields=["state"], bind="legend")
+    said = "datum.label + ', ' + datum.panel + ': merit ' + datum.merit + ', ' + datum.state"
+    mark = alt.Chart(rows).transform_calculate(words=said)
+    mark = mark.mark_circle(size=62, stroke="white", strokeWidth=0.6, cursor="pointer")
+    return mark.encode(
+        color=frames.state_colour(every["state"], "circle"),
+        opacity=alt.condition(picked & state, alt.value(1), alt.value(0.12)),
+        tooltip=[
+            alt.Tooltip("label:N", title="outline"),
+            alt.Tooltip("panel:N", title="load case"),
+            alt.Tooltip("merit:Q", title="merit", format=".3~g"),
+            alt.Tooltip("state:N", title="limit state"),
+        ],
+        description=alt.Description("words:N"),
+    ).add_params(picked, state)
 
 
 def _caption(usable: pd.DataFrame, left: int) -> str:
@@ -130,10 +113,9 @@ def _caption(usable: pd.DataFrame, left: int) -> str:
 
 def _words(usable: pd.DataFrame) -> str:
     said = [f"Merit of {usable['label'].nunique()} outlines."]
-    for name in panel_order(usable)[:8]:
+    for name in frames.panel_order(usable)[:8]:
         part = usable[usable["panel"] == name]
         best, worst = part.loc[part["merit"].idxmax()], part.loc[part["merit"].idxmin()]
-        said.append(
-            f"{name}: best {best['label']} ({best['merit']:.3g}), worst {worst['label']} ({worst['merit']:.3g})."
-        )
+        first, last = (f"{row['label']} ({row['merit']:.3g})" for row in (best, worst))
+        said.append(f"{name}: best {first}, worst {last}.")
     return " ".join(said)

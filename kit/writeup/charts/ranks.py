@@ -6,7 +6,7 @@ import altair as alt
 import pandas as pd
 
 from kit.writeup import look
-from kit.writeup.charts.frames import labels, note, signif
+from kit.writeup.charts import frames
 from kit.writeup.figures import Figure
 
 KEY, TITLE = "rank-intervals", "Ranks, and how far they can move"
@@ -25,26 +25,28 @@ def rank_intervals(ranks: pd.DataFrame) -> Figure:
     """
     name = next((column for column in NAMES if column in ranks), None)
     if name is None or ranks.empty or "rank" not in ranks or ranks["rank"].isna().all():
-        return note(KEY, TITLE, "Nothing could be ranked.")
+        return frames.note(KEY, TITLE, "Nothing could be ranked.")
     table = ranks[ranks["rank"].notna()]
     rows = pd.DataFrame(
         {
             "panel": _panels(table),
-            "name": labels(table.assign(outline=table[name])),
-            "rank": signif(table["rank"], 4),
-            "low": signif(table.get("rank_low", table["rank"]).fillna(table["rank"])),
-            "high": signif(table.get("rank_high", table["rank"]).fillna(table["rank"])),
+            "name": frames.labels(table.assign(outline=table[name])),
+            "rank": frames.signif(table["rank"], 4),
+            "low": frames.signif(table.get("rank_low", table["rank"]).fillna(table["rank"])),
+            "high": frames.signif(table.get("rank_high", table["rank"]).fillna(table["rank"])),
         }
     )
     shown = rows[rows.groupby("panel", sort=False)["rank"].rank(method="first") <= MOST_ROWS]
     panels = [_panel(shown[shown["panel"] == panel], panel) for panel in dict.fromkeys(shown["panel"])]
-    chart = alt.concat(*panels, columns=3)
+    chart = alt.concat(*panels, columns=4)
+    layout = {"panel": 150, "most": 4, "margin": 16 + frames.label_room(shown["name"], 136), "grow": 1.6}
     caption = (
-        "The dot is the rank, the bar its interval. Rows whose bars overlap are not told apart by this study."
+        "The dot is the rank, the bar its interval where one could be had. "
+        "Rows whose bars overlap are not told apart."
     )
     if len(shown) < len(rows):
         caption += f" The first {MOST_ROWS} of each panel are drawn; ranks.csv holds all."
-    return Figure(KEY, chart, TITLE, caption, _words(rows), {"panel": 190, "most": 3, "margin": 130})
+    return Figure(KEY, chart, TITLE, caption, _words(rows), layout)
 
 
 def _panels(table: pd.DataFrame) -> list[str]:
@@ -55,32 +57,24 @@ def _panels(table: pd.DataFrame) -> list[str]:
 
 def _panel(rows: pd.DataFrame, panel: str) -> alt.LayerChart:
     order = list(rows.sort_values("rank", kind="stable")["name"])
-    y = alt.Y("name:N", sort=order, title=None).axis(domain=False, ticks=False, labelLimit=120)
-    x = alt.X("low:Q", title="rank (1 is best)", scale=alt.Scale(zero=False, nice=False)).axis(
-        tickMinStep=1, format="d"
+    y = alt.Y("name:N", sort=order, title=None).axis(
+        domain=False, ticks=False, labelLimit=130, labelPadding=8
     )
+    ends = [0.4, float(rows["high"].max()) + 0.6]
+    x = alt.X("low:Q", title="rank (1 is best)", scale=alt.Scale(domain=ends, zero=False, nice=False))
+    x = x.axis(tickMinStep=1, format="d")
     picked = alt.selection_point(name="picked", fields=["name"], on="click", empty=True)
     seen = alt.condition(picked, alt.value(1), alt.value(0.15))
-    base = alt.Chart(rows).transform_calculate(
-        words="datum.name + ': rank ' + datum.rank + ', from ' + datum.low + ' to ' + datum.high"
-    )
-    tips = [
-        alt.Tooltip("name:N", title="name"),
-        alt.Tooltip("rank:Q"),
-        alt.Tooltip("low:Q", title="from"),
-        alt.Tooltip("high:Q", title="to"),
+    said = "datum.name + ': rank ' + datum.rank + ', from ' + datum.low + ' to ' + datum.high"
+    base = alt.Chart(rows).transform_calculate(words=said)
+    tips = [alt.Tooltip(f"{c}:Q", title=t) for c, t in (("rank", "rank"), ("low", "from"), ("high", "to"))]
+    shared = {"y": y, "opacity": seen, "tooltip": [alt.Tooltip("name:N", title="name"), *tips]}
+    bars = base.mark_bar(height=6, color="#b9c6d3", cornerRadius=3).encode(x=x, x2="high:Q", **shared)
+    dots = base.mark_circle(size=46, color=look.MARK, opacity=1).encode(x=alt.X("rank:Q"), **shared)
+    layers = [
+        layer.encode(description=alt.Description("words:N")) for layer in (bars, dots.add_params(picked))
     ]
-    bars = base.mark_bar(height=6, color="#b9c6d3", cornerRadius=3).encode(
-        y=y, x=x, x2="high:Q", opacity=seen, description=alt.Description("words:N"), tooltip=tips
-    )
-    dots = (
-        base.mark_circle(size=46, color=look.MARK, opacity=1)
-        .encode(y=y, x=alt.X("rank:Q"), opacity=seen, tooltip=tips, description=alt.Description("words:N"))
-        .add_params(picked)
-    )
-    case, _, variant = panel.partition(" — ")
-    title = alt.TitleParams(text=case, subtitle=variant) if variant else alt.TitleParams(text=case)
-    return alt.layer(bars, dots).properties(width=190, height=alt.Step(16), title=title)
+    return alt.layer(*layers).properties(width=150, height=alt.Step(16), title=frames.heading(panel))
 
 
 def _words(rows: pd.DataFrame) -> str:

@@ -64,12 +64,15 @@ def _rows(known: pd.DataFrame) -> pd.DataFrame:
 
 
 def _intervals(rows: pd.DataFrame, asked: float | None) -> alt.LayerChart:
-    y = alt.Y("label:N", sort=None, title=None).axis(domain=False, ticks=False, labelLimit=180)
-    x = alt.X("low:Q", title="from the middle of the bounds [%]")
+    y = alt.Y("label:N", sort=None, title=None).axis(
+        domain=False, ticks=False, labelLimit=180, labelPadding=8
+    )
+    reach = 1.08 * max(float(rows["high"].max()), -float(rows["low"].min()), 50 * (asked or 0.0), 1e-6)
+    x = alt.X("low:Q", title="from the middle of the bounds [%]", scale=alt.Scale(domain=[-reach, reach]))
     bars = (
         alt.Chart(rows)
         .transform_calculate(words="datum.label + ': ' + datum.low + ' % to +' + datum.high + ' %'")
-        .mark_bar(height=5, color=look.MARK)
+        .mark_bar(height=6, color=look.MARK)
         .encode(
             y=y,
             x=x,
@@ -87,7 +90,7 @@ def _intervals(rows: pd.DataFrame, asked: float | None) -> alt.LayerChart:
     layers = [bars, middle]
     if asked is not None:
         edges = pd.DataFrame({"low": [-50 * asked, 50 * asked]})
-        layers.append(alt.Chart(edges).mark_rule(color=look.ACCENT, strokeDash=[5, 3]).encode(x=x))
+        layers.append(alt.Chart(edges).mark_rule(color=look.ACCENT, strokeDash=[5, 3], opacity=1).encode(x=x))
     return alt.layer(*layers).properties(width=440, height=alt.Step(15))
 
 

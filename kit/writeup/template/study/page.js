@@ -25,16 +25,18 @@
     tip.style.left = Math.max(4, x) + "px"; tip.style.top = Math.max(4, y) + "px";
   }
 
-  // The same rule as kit/writeup/stills.py: panels flow into as many columns as there is room for.
+  // The same rule as kit/writeup/stills.py: panels flow into as many columns as there is room for, and fill it.
   function fitted(spec, layout, room) {
     spec = JSON.parse(JSON.stringify(spec));
-    var margin = layout.margin || 60;
-    if (layout.width) { spec.width = Math.max(150, Math.min(layout.panel, room) - (layout.margin || 200)); return spec; }
-    if (!spec.concat) return spec;
-    spec.columns = Math.max(1, Math.min(layout.most || 1, Math.floor((room + 26) / (layout.panel + margin + 26))));
-    var width = Math.min(layout.panel, room - margin - 4);
-    if (width < layout.panel) spec.concat.forEach(function (panel) { panel.width = Math.max(140, width); });
-    if (spec.columns === 1 || room < 560) narrowLegend(spec, room);
+    var gap = 26, margin = layout.margin || 60;
+    if (layout.width) { spec.width = Math.max(150, Math.min(layout.panel, room) - (layout.margin || 200)); }
+    else if (spec.concat && layout.panel) {
+      var columns = Math.max(1, Math.min(layout.most || 1, spec.concat.length, Math.floor((room + gap) / (layout.panel + margin + gap))));
+      var width = Math.min(layout.panel * (layout.grow || 1), (room - gap * (columns - 1)) / columns - margin);
+      spec.columns = columns;
+      if (width < layout.panel || layout.grow) spec.concat.forEach(function (panel) { panel.width = Math.max(140, Math.floor(width)); });
+    }
+    if (room < 640) narrowLegend(spec, room);
     return spec;
   }
   function narrowLegend(node, room) {
