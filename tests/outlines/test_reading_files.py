@@ -1,0 +1,247 @@
+"""Reading what a study names: every input is accounted for, nothing else is read."""
+
+import os
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from drawn import outline, square
+from typefaces import font
+
+from kit.errors import InputError
+from kit.outlines import Choose, FontFiles, PointFiles, Shape, SvgFiles, excluded, read
+from kit.outlines.choosing import draw
+from kit.outlines.files import found_files
+from kit.outlines.isolation import read_isolated
+from kit.outlines.outline import LeftOut, Outline, clean, pack, unpack
+from kit.outlines.reading import distinct
+
+SQUARE = (
+    '<svg xmlns="http://www.w3.org/2000/svg" width="9mm" height="9mm" viewBox="0 0 9 9">'
+    '<rect width="{w}" height="9"/></svg>'
+)
+
+
+def drawing(path: Path, width: float = 9) -> Path:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text(SQUARE.format(w=width), encoding="utf-8")
+    return path
+
+
+def test_one_study_of_every_kind(tmp_path):
+    font(tmp_path / "made.ttf")
+    drawing(tmp_path / "drawings" / "a.svg")
+    (tmp_path / "ring.csv").write_text("ring, x, y\no,0,0\no,9,0\no,9,9\no,0,9\nh,3,3\nh,6,3\nh,6,6\n")
+    found, left_out = read(
+        [
+            FontFiles(("*.ttf",), ("H-I", "z")),
+            SvgFiles(("drawings",)),
+            PointFiles(("ring.csv",)),
+            Shape("bar", "rectangle", (("depth", 2.0), ("width", 1.0))),
+        ],
+        tmp_path,
+    )
+    assert [o.name for o in found] == ["Made Here Regular/H", "Made Here Regular/I", "a", "ring", "bar"]
+    assert [(x.source, x.outline) for x in left_out] == [("made.ttf", "Made Here Regular/z")]
+
+
+@pytest.mark.parametrize(
+    "name", ["missing.ttf", "*.nothing", "nowhere/**/*.ttf", "", "installed:no_such_pkg/a.ttf"]
+)
+def test_files_that_are_not_there_stop_the_study(name, tmp_path):
+    with pytest.raises(InputError) as caught:
+        read([FontFiles((name,))], tmp_path)
+    assert name in str(caught.value)
+
+
+def test_files_in_installed_packages():
+    found, _ = read([FontFiles(("installed:matplotlib/cmr10.ttf",), ("A",))], Path())
+    assert found[0].source == "cmr10.ttf"
+    for outside in ("installed:matplotlib/../numpy/__init__.py", "installed:matplotlib/", "installed:os/x"):
+        with pytest.raises(InputError):
+            found_files((outside,), Path(), (".ttf",))
+
+
+def test_globs_folders_and_repeats(tmp_path):
+    for name in ("b/x.svg", "a/y.svg", "a/deep/z.SVG", "a/other.txt"):
+        drawing(tmp_path / name)
+    names = lambda *patterns: [p.name for p in found_files(patterns, tmp_path, (".svg",))[0]]  # noqa: E731
+    assert names("**/*.svg") == ["y.svg", "x.svg"] or names("**/*.svg") == ["z.SVG", "y.svg", "x.svg"]
+    assert names("a") == ["z.SVG", "y.svg"]
+    assert names("a/y.svg", "a/*.svg") == ["y.svg"]
+    assert names(str(tmp_path / "b" / "*.svg")) == ["x.svg"]
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="links and pipes of POSIX")
+def test_folders_links_and_pipes_named_like_files(tmp_path):
+    drawing(tmp_path / "elsewhere" / "secret.svg")
+    here = tmp_path / "here"
+    drawing(here / "good.svg")
+    (here / "folder.svg").mkdir()
+    (here / "link.svg").symlink_to(tmp_path / "elsewhere" / "secret.svg")
+    (here / "tree").symlink_to(tmp_path / "elsewhere")
+    os.mkfifo(here / "pipe.svg")
+    found, left_out = read([SvgFiles(("here/**/*.svg",))], tmp_path)
+    assert [o.name for o in found] == ["good"]
+    assert {x.source for x in left_out} == {"folder.svg", "link.svg", "pipe.svg"}
+    # A link that is named itself was meant.
+    assert read([SvgFiles(("here/link.svg",))], tmp_path)[0][0].name == "link"
+
+
+@pytest.mark.skipif(sys.platform == "win32" or os.geteuid() == 0, reason="a file nobody may read")
+def test_files_without_permission(tmp_path):
+    drawing(tmp_path / "a.svg").chmod(0)
+    _, left_out = read([SvgFiles(("a.svg",))], tmp_path)
+    assert "permission" in left_out[0].reason
+
+
+def test_labels_and_exclusions(tmp_path):
+    drawing(tmp_path / "a.svg", 5), drawing(tmp_path / "b.svg", 6)
+    (tmp_path / "labels.csv").write_text("file,maker,age\na.svg,we,new\n")
+    (tmp_path / "exclude.csv").write_text("outline,reason\nb,too plain\n")
+    found, _ = read([SvgFiles(("*.svg",), labels="labels.csv")], tmp_path)
+    assert found[0].labels == (("maker", "we"), ("age", "new")) and found[1].labels == ()
+    kept, out = excluded(found, "exclude.csv", tmp_path)
+    assert [o.name for o in kept] == ["a"] and out == [LeftOut("b.svg", "b", "too plain")]
+    (tmp_path / "exclude.csv").write_text("outline,reason\nnobody,x\n")
+    with pytest.raises(InputError, match="nobody"):
+        excluded(found, "exclude.csv", tmp_path)
+    (tmp_path / "labels.csv").write_text("wrong,maker\n1,2\n")
+    with pytest.raises(InputError, match="file"):
+        read([SvgFiles(("*.svg",), labels="labels.csv")], tmp_path)
+
+
+def test_equal_names_are_told_apart_by_content_and_equal_outlines_are_one():
+    one, other = outline(square(3)), outline(square(4))
+    kept, left_out = distinct([one, other, one])
+    assert len({o.name for o in kept}) == 2 and all(o.content[:8] in o.name for o in kept)
+    assert len(left_out) == 1 and "already" in left_out[0].reason
+    # The same names come out whatever the order, and however many there are.
+    assert {o.name for o in distinct([other, one])[0]} == {o.name for o in kept}
+
+
+def test_content_is_what_decides_and_names_take_no_part():
+    import dataclasses
+
+    one = outline(square(3))
+    same = dataclasses.replace(one, name="other", content="")
+    assert same.content == one.content
+    for change in (
+        {"fill_rule": "evenodd"},
+        {"unit_mm": 2.0},
+        {"cap_height": 5.0},
+        {"embedding": "restricted"},
+    ):
+        assert dataclasses.replace(one, content="", **change).content != one.content
+
+
+def test_outlines_travel_between_processes_unchanged():
+    import pickle
+
+    one = outline(square(3), square(1, 1, 1, -1))
+    back = pickle.loads(pickle.dumps(one))
+    assert back == one and len(back.contours) == 2
+    assert all(
+        (a == b).all()
+        for x, y in zip(one.contours, back.contours, strict=True)
+        for a, b in zip(x, y, strict=True)
+    )
+    assert unpack(*pack(())) == ()
+
+
+@pytest.mark.parametrize(
+    ("raw", "shown"),
+    [
+        ("a\nb", "a b"),
+        ("a\x00\x1fb", "a b"),
+        ("../../x", "..-..-x"),
+        ("a\u202eb", "a b"),
+        ("é", "é"),
+        ("x" * 300, "x" * 119 + "…"),
+    ],
+)
+def test_names_are_cleaned(raw, shown):
+    assert clean(raw) == shown
+
+
+def test_names_survive_a_csv_round_trip(tmp_path):
+    import csv
+
+    names = [clean(n) for n in ('a,"b"', "x\r\ny", "=1+1", "é\u0301", "\ufeffz")]
+    with (tmp_path / "n.csv").open("w", newline="", encoding="utf-8") as file:
+        csv.writer(file).writerows([n] for n in names)
+    with (tmp_path / "n.csv").open(newline="", encoding="utf-8") as file:
+        assert [row[0] for row in csv.reader(file)] == names
+
+
+def test_a_sampling_frame_draws_families_with_its_seed(tmp_path):
+    for i in range(6):
+        for style in ("Regular", "Bold"):
+            font(tmp_path / f"f{i}{style}.ttf", names={"familyName": f"Face {i}", "styleName": style})
+    (tmp_path / "broken.ttf").write_bytes(b"broken")
+    spec = FontFiles(("*.ttf",), ("I",), choose=Choose(styles=("regular",), families=3, seed=7))
+    found, left_out = read([spec], tmp_path)
+    families = {o.family for o in found}
+    assert len(found) == 3 == len(families) and {o.style for o in found} == {"Regular"}
+    assert families == {o.family for o in read([spec], tmp_path)[0]}
+    assert [x.source for x in left_out] == ["broken.ttf"]
+    assert draw(list("abcdefgh"), 4, 1) != draw(list("abcdefgh"), 4, 2)
+    assert draw(["a", "b"], 5, 1) == ["a", "b"]
+
+
+def test_a_hang_and_a_crash_cost_one_item_each(tmp_path, monkeypatch):
+    (tmp_path / "sitecustomize.py").write_text(FAULTY, encoding="utf-8")
+    monkeypatch.setenv("PYTHONPATH", str(tmp_path))
+    for name in ("one.svg", "hang.svg", "two.svg", "crash.svg", "memory.svg", "three.svg"):
+        drawing(tmp_path / name)
+    tasks = [
+        (tmp_path / n, SvgFiles(()))
+        for n in ("one.svg", "hang.svg", "two.svg", "crash.svg", "memory.svg", "three.svg")
+    ]
+    start = time.monotonic()
+    results = read_isolated(tasks, seconds=3.0)
+    assert time.monotonic() - start < 30
+    assert [len(items) for items in results] == [1] * 6
+    kinds = [type(items[0]) for items in results]
+    assert kinds == [Outline, LeftOut, Outline, LeftOut, LeftOut, Outline]
+    assert "longer than 3 s" in results[1][0].reason and "crashed" in results[3][0].reason
+
+
+# Loaded by the reading process alone, which starts a fresh interpreter.
+FAULTY = """
+import os, sys, time
+if "kit.outlines.worker" in " ".join(sys.orig_argv):
+    import kit.outlines.svg as svg
+    real = svg.drawing
+    def faulty(data, name, *rest):
+        if name == "hang":
+            time.sleep(60)
+        if name == "crash":
+            os._exit(11)
+        if name == "memory":
+            bytearray(10**11)
+        return real(data, name, *rest)
+    svg.drawing = faulty
+"""
+
+
+def test_two_workers_give_the_same_as_one(tmp_path):
+    for i in range(7):
+        drawing(tmp_path / f"{i}.svg", 1 + i)
+    (tmp_path / "3.svg").write_text("broken")
+    one, two = (read([SvgFiles(("*.svg",))], tmp_path, workers=n) for n in (1, 2))
+    assert one == two and len(one[0]) == 6 and len(one[1]) == 1
+
+
+def test_points_files_that_are_wrong(tmp_path):
+    for text, word in [
+        ("ring,x\n1,2\n", "'y'"),
+        ("ring,x,y\na,1,2\na,3,4\n", "three points"),
+        ("ring,x,y\na,1,2\na,x,4\na,1,1\n", "line 3"),
+        ("ring,x,y\na,1,2\na,inf,4\na,1,1\n", "finite"),
+        ("", "'ring'"),
+    ]:
+        (tmp_path / "p.csv").write_text(text)
+        _, left_out = read([PointFiles(("p.csv",))], tmp_path)
+        assert word in left_out[0].reason, text
