@@ -17,7 +17,6 @@ NOT_YET: dict[str, str] = {
     "ranking.weights": "leave it out: there is no rank over all load cases",
     "report.charts=still": "interactive; each chart has a still picture beside it",
     "report.compare_with": "leave it out",
-    "uncertainty": "leave it out: results are for mean values",
     "test_plan": "leave it out",
     "trials": "leave it out",
 }
