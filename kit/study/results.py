@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pandas as pd
-import shapely
 
 from kit.study.sectioning import Sections
 
@@ -65,7 +64,7 @@ class Folder:
         write_table(sections.table, self.path, "sections")
         write_csv(sections.left_out, self.path / "left-out.csv")
         polygons = pd.DataFrame(
-            [(number, outline, shape.wkb) for (number, outline), shape in sections.polygons.items()],
+            [(number, outline, shape) for (number, outline), shape in sections.polygons.items()],
             columns=["preparation", "outline", "polygon"],
         )
         kept = self.path / KEPT / "polygons.parquet"
@@ -81,11 +80,16 @@ class Folder:
     def sections(self) -> Sections:
         """Read the sections stage back."""
         polygons = pd.read_parquet(self.path / KEPT / "polygons.parquet")
-        shapes = shapely.from_wkb(polygons["polygon"].to_numpy())
         notes = self.notes("sections")
         return Sections(
             pd.read_parquet(self.path / "sections.parquet"),
-            dict(zip(zip(polygons["preparation"], polygons["outline"], strict=True), shapes, strict=True)),
+            dict(
+                zip(
+                    zip(polygons["preparation"], polygons["outline"], strict=True),
+                    polygons["polygon"],
+                    strict=True,
+                )
+            ),
             pd.read_csv(self.path / "left-out.csv", dtype=str, keep_default_na=False),
             frozenset(notes["used"]),
             notes["computed"],

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import base64
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import Executor
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 
 import pandas as pd
 import shapely
@@ -14,7 +14,7 @@ from kit import sources
 from kit.errors import Unusable
 from kit.outlines.making import Making
 from kit.outlines.outline import LeftOut, Outline
-from kit.outlines.preparing import Prepared, prepare, turn
+from kit.outlines.preparing import prepare, turn
 from kit.sections.section import properties, turned
 from kit.study import fanout
 from kit.study.progress import Progress
@@ -93,21 +93,17 @@ def _packed(polygon: shapely.Polygon) -> str:
     return base64.b64encode(polygon.wkb).decode()
 
 
-def _unpacked(text: str) -> shapely.Polygon:
-    return shapely.from_wkb(base64.b64decode(text))
-
-
 class Marks(Mapping):
-    """The polygon of every section as it stands in its load cases, turned only when asked for."""
+    """The polygon of every section as it stands in its load cases, made only when asked for."""
 
-    def __init__(self, table: pd.DataFrame, polygons: Mapping[tuple[int, str], shapely.Polygon]):
+    def __init__(self, table: pd.DataFrame, polygons: Mapping[tuple[int, str], bytes]):
         columns = zip(table["preparation"], table["outline"], table["orientation_deg"], strict=True)
         self._rows = dict(zip(table["section_id"], columns, strict=True))
         self._polygons = polygons
 
     def __getitem__(self, section_id: str) -> shapely.Polygon:
         number, outline, angle = self._rows[section_id]
-        return turn(self._polygons[number, outline], angle)
+        return turn(shapely.from_wkb(self._polygons[number, outline]), angle)
 
     def __iter__(self) -> Iterator[str]:
         return iter(self._rows)
@@ -125,7 +121,7 @@ class Sections:
     table : DataFrame
         A row per section (outline × preparation × orientation); columns as in the data dictionary.
     polygons : dict
-        The polygon at 0° by (preparation number, outline), mm.
+        The polygon at 0° by (preparation number, outline), mm, as WKB.
     left_out : DataFrame
         ``source``, ``outline``, ``reason``.
     used : frozenset of str
@@ -134,22 +130,41 @@ class Sections:
         How many were computed now and how many were kept from before.
     provisional : bool
         Whether some outline ran out of time, so that another run may give more rows.
-    prepared : tuple of Prepared
-        The outlines of the first preparation as drawn and as cut, for the outline sheet.
+    drawn : dict
+        Of the first preparation, the polygon before cutting by outline, as WKB.
     """
 
     table: pd.DataFrame
-    polygons: dict[tuple[int, str], shapely.Polygon]
+    polygons: Mapping[tuple[int, str], bytes]
     left_out: pd.DataFrame
     used: frozenset[str]
     computed: int
     kept: int
     provisional: bool
-    prepared: tuple[Prepared, ...] = ()
+    drawn: Mapping[str, bytes] = field(default_factory=dict)
 
     def marks(self) -> Marks:
         """Polygon of every section by ``section_id``, mm, turned, centroid at the origin."""
         return Marks(self.table, self.polygons)
+
+
+@dataclass(frozen=True)
+class Computed:
+    """Where the records of a list of tasks are: in the store by key, or here if not worth keeping."""
+
+    keys: tuple[str, ...]
+    store: Store
+    unkept: Mapping[str, dict]
+    computed: int
+
+    def records(self) -> Iterator[dict]:
+        """The record of every task, in order, read from the store a few at a time."""
+        for start in range(0, len(self.keys), ATONCE):
+            part = self.keys[start : start + ATONCE]
+            found = self.store.read(dict.fromkeys(part)) | {
+                key: self.unkept[key] for key in part if key in self.unkept
+            }
+            yield from (found[key] for key in part)
 
 
 def compute(
@@ -159,47 +174,30 @@ def compute(
     *,
     limits: fanout.Limits | None = None,
     progress: Progress | None = None,
-) -> tuple[list[dict], int]:
-    """The record of every task, in order: kept ones from the store, the others computed and kept.
+) -> Computed:
+    """Have the record of every task in the store: computed now where it is not kept from before.
 
     Parameters
     ----------
+    tasks : sequence of SectionTask
+    store : Store
     where : (Executor, int)
         Where batches run and how many at once; by default processes here, as many as there are processors.
     limits : Limits, optional
         What one section may cost.
     progress : Progress, optional
         Told what is done.
-
-    Returns
-    -------
-    list of dict, int
-        Records as :func:`solve` gives them (``timeout`` marks those that ran out of time), and how many
-        had to be computed.
     """
     solver = solver_version()
-    keys = [task.key(solver) for task in tasks]
-    records = store.read(dict.fromkeys(keys))
-    known = sum(key in records for key in keys)
-    if progress:
-        lost = sum("left_out" in records.get(key, ()) for key in keys)
-        progress.advance(known, failed=lost, kept=known)
-    missing = {key: task for key, task in zip(keys, tasks, strict=True) if key not in records}
-    fresh: dict[str, dict] = {}
-    names = list(missing)
-    answers = fanout.each(
-        "kit.study.sectioning:solve",
-        list(missing.values()),
-        executor=where[0],
-        workers=where[1],
-        limits=limits,
-    )
+    keys = tuple(task.key(solver) for task in tasks)
+    known = _known(keys, store, progress)
+    missing = {key: task for key, task in zip(keys, tasks, strict=True) if key not in known}
+    names, unkept, fresh = list(missing), {}, {}
+    function, todo = "kit.study.sectioning:solve", list(missing.values())
     try:
-        for answer in answers:
+        for answer in fanout.each(function, todo, executor=where[0], workers=where[1], limits=limits):
             record, keep = _record(answer)
-            records[names[answer.index]] = record
-            if keep:
-                fresh[names[answer.index]] = record
+            (fresh if keep else unkept)[names[answer.index]] = record
             if progress:
                 progress.advance(1, failed=int("left_out" in record))
             if len(fresh) >= ATONCE:
@@ -208,7 +206,20 @@ def compute(
     finally:
         if fresh:
             store.write(fresh)
-    return [records[key] for key in keys], len(missing)
+    return Computed(keys, store, unkept, len(missing))
+
+
+def _known(keys: Sequence[str], store: Store, progress: Progress | None) -> set[str]:
+    """Which keys the store holds soundly."""
+    known: set[str] = set()
+    for start in range(0, len(keys), ATONCE):
+        part = keys[start : start + ATONCE]
+        found = store.read(dict.fromkeys(part))
+        known.update(found)
+        if progress:
+            there = [found[key] for key in part if key in found]
+            progress.advance(len(there), failed=sum("left_out" in one for one in there), kept=len(there))
+    return known
 
 
 def _record(answer: fanout.Answer) -> tuple[dict, bool]:
@@ -224,44 +235,39 @@ def section_id(outline: str, orientation_deg: float, preparation: int) -> str:
 
 
 def gather(
-    preparations: Sequence[Sequence[SectionTask]],
-    records: Iterable[dict],
-    left_out: Sequence[LeftOut],
-    computed: int,
+    preparations: Sequence[Sequence[SectionTask]], computed: Computed, left_out: Sequence[LeftOut]
 ) -> Sections:
     """Tables from records, in the order of the outlines as they were read."""
-    rows, polygons, used, out, prepared = [], {}, set(), [asdict(one) for one in left_out], []
-    timeouts = kept = 0
-    pairs = ((number, task) for number, tasks in enumerate(preparations) for task in tasks)
-    for (number, task), record in zip(pairs, records, strict=True):
+    parts, rows, polygons, drawn, used = [], [], {}, {}, set()
+    out = [asdict(one) for one in left_out]
+    timeouts = 0
+    pairs = [(number, task) for number, tasks in enumerate(preparations) for task in tasks]
+    for (number, task), record in zip(pairs, computed.records(), strict=True):
         outline = task.outline
-        kept += 1
         if "left_out" in record:
             timeouts += bool(record.get("timeout"))
             out.append({"source": outline.source, "outline": outline.name, "reason": record["left_out"]})
             continue
-        polygons[number, outline.name] = _unpacked(record["polygon"])
-        used.update(record["used"])
+        polygons[number, outline.name] = base64.b64decode(record["polygon"])
         if number == 0:
-            prepared.append(_prepared(outline, record))
+            drawn[outline.name] = base64.b64decode(record["drawn"])
+        used.update(record["used"])
         for angle, properties_row in zip(task.orientations_deg, record["turned"], strict=True):
             rows.append(_row(outline, number, angle, record["made"], properties_row))
+        if len(rows) >= ATONCE:  # a table of numbers takes a tenth of the room of a list of dictionaries
+            parts.append(pd.DataFrame(rows))
+            rows = []
+    parts.append(pd.DataFrame(rows))
     return Sections(
-        pd.DataFrame(rows),
+        pd.concat(parts, ignore_index=True),
         polygons,
         pd.DataFrame(out, columns=["source", "outline", "reason"]).drop_duplicates(ignore_index=True),
         frozenset(used),
-        computed,
-        kept - computed,
+        computed.computed,
+        len(pairs) - computed.computed,
         timeouts > 0,
-        tuple(prepared),
+        drawn,
     )
-
-
-def _prepared(outline: Outline, record: dict) -> Prepared:
-    made = dict(record["made"])
-    flags = tuple(made.pop("made_flags").split())
-    return Prepared(outline, _unpacked(record["polygon"]), _unpacked(record["drawn"]), flags=flags, **made)
 
 
 def _row(outline: Outline, number: int, angle: float, made: dict, properties_row: dict) -> dict:

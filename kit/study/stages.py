@@ -14,6 +14,7 @@ from pathlib import Path
 
 import numpy as np
 import pandas as pd
+import shapely
 
 from kit import sources
 from kit.errors import InputError
@@ -22,6 +23,7 @@ from kit.members.merit import merit
 from kit.members.resistance import resistance
 from kit.members.uncertainty import Uncertainty, interval, samples
 from kit.outlines.outline import LeftOut, Outline
+from kit.outlines.preparing import Prepared
 from kit.outlines.reading import excluded, read
 from kit.outlines.sheet import sheet_svg
 from kit.study import auditing, fanout
@@ -33,6 +35,14 @@ from kit.study.sectioning import Sections, SectionTask, compute, gather
 from kit.study.store import Store
 
 STORE = ".store.sqlite"
+MADE = (
+    "internal_radius_mm",
+    "repaired_area_share",
+    "cut_area_share",
+    "flatten_mm",
+    "least_wall_found_mm",
+    "flattening_area_share",
+)
 
 
 def open_study(file: str | Path) -> Study:
@@ -135,8 +145,8 @@ def make_sections(
     allowed = fanout.Limits(limits.time_per_outline, int(limits.memory_per_worker * 1e6))
     counting = Progress("sections", total=len(flat), failed_as="left out")
     with Store(Path(results) / STORE) as store, counting as progress, _executor(cluster, workers) as where:
-        records, computed = compute(flat, store, where, limits=allowed, progress=progress)
-    return gather(tasks, records, left_out, computed)
+        computed = compute(flat, store, where, limits=allowed, progress=progress)
+        return gather(tasks, computed, left_out)
 
 
 @contextmanager
@@ -151,16 +161,13 @@ def _executor(cluster: str | None, workers: int | None) -> Iterator[tuple[Execut
         yield found
 
 
-def audit_sections(study: Study, sections: Sections, workers: int | None = None) -> pd.DataFrame:
+def audit_sections(
+    study: Study, outlines: Sequence[Outline], sections: Sections, workers: int | None = None
+) -> pd.DataFrame:
     """A seeded sample of the sections of the first preparation, computed again by other routes."""
-    making, orientations, bounds = preparations(study)[0]
-    most = study.model.limits.elements
-    tasks = [
-        SectionTask(one.outline, making, orientations, bounds, most_elements=most)
-        for one in sections.prepared
-    ]
     seed = study.model.uncertainty.seed if study.model.uncertainty else 1
-    return auditing.run(auditing.sample(tasks, seed), workers)
+    made = [task for task in section_tasks(study, outlines)[0] if task.outline.name in sections.drawn]
+    return auditing.run(auditing.sample(made, seed), workers)
 
 
 def sections_of(study: Study, variant: Variant, sections: Sections) -> pd.DataFrame:
@@ -266,13 +273,33 @@ def variant_named(study: Study, name: str) -> Variant:
     raise InputError(f"{name!r} is no variant of this study", str(study.file), f"one of: {known}")
 
 
-def keep_sections(study: Study, folder: Folder, sections: Sections, audited: pd.DataFrame) -> None:
+def keep_sections(
+    study: Study, folder: Folder, outlines: Sequence[Outline], sections: Sections, audited: pd.DataFrame
+) -> None:
     """Write the sections stage's files; refuse before anything is written if the reference was left out."""
     for variant in study.variants:
         reference_row(study, sections_of(study, variant, sections))
     folder.write_sections(sections)
     write_csv(audited, folder.path / "audit.csv")
-    write_text(folder.path / "outlines.svg", sheet_svg(sections.prepared, left_out_of(sections)))
+    write_text(
+        folder.path / "outlines.svg", sheet_svg(prepared_of(outlines, sections), left_out_of(sections))
+    )
+
+
+def prepared_of(outlines: Sequence[Outline], sections: Sections) -> list[Prepared]:
+    """The outlines of the first preparation as drawn and as cut, for the outline sheet."""
+    rows = sections.table[sections.table["preparation"] == 0].drop_duplicates("outline").set_index("outline")
+    return [
+        Prepared(
+            outline,
+            shapely.from_wkb(sections.polygons[0, outline.name]),
+            shapely.from_wkb(sections.drawn[outline.name]),
+            flags=tuple(rows.at[outline.name, "flags"].split()),
+            **{name: rows.at[outline.name, name] for name in MADE},
+        )
+        for outline in outlines
+        if outline.name in sections.drawn
+    ]
 
 
 def left_out_of(sections: Sections) -> list[LeftOut]:

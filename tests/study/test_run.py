@@ -1,0 +1,180 @@
+"""Studies run for real, from the parameter file to the write-up."""
+
+import json
+import shutil
+from pathlib import Path
+
+import pandas as pd
+import pytest
+
+from kit.cli import main
+from kit.study.results import file_hash
+
+SMALL = """
+study: small
+title: Which of three?
+outlines:
+  - {from: fonts, files: "installed:matplotlib/DejaVuSerif.ttf", characters: [A, I, O]}
+  - {from: svg, files: bad.svg}
+  - {from: shape, name: plain-i, shape: i-section, dimensions: {depth: 60 mm, width: 40 mm, flange: 6 mm, web: 4 mm, root_radius: 2 mm}}
+reference: {outline: plain-i, orientation: 0 deg}
+preparation: {fit: {envelope: [60 mm, 60 mm]}, cutter_radius: 1 mm, orientations: [0 deg, 90 deg]}
+material: aluminium-6060-T66
+load_cases:
+  bending: {span: 1 m, loading: three-point, supports: forked}
+  torsion: {length: 1 m}
+variants: {vary: {load_cases.bending.span: [500 mm, 1 m]}}
+ranking: {group_by: [character]}
+"""
+TABLES = ("sections.csv", "members.csv", "ranks.csv", "left-out.csv")
+
+
+def write(folder: Path, text: str = SMALL) -> Path:
+    folder.mkdir(parents=True, exist_ok=True)
+    (folder / "bad.svg").write_text('<svg xmlns="http://www.w3.org/2000/svg"><path d="M0 0L1 1"/></svg>')
+    file = folder / "study.yml"
+    file.write_text(text, encoding="utf-8")
+    return file
+
+
+def run(file: Path, results: Path, *more: str) -> int:
+    return main(["run", str(file), "--results", str(results), *more])
+
+
+@pytest.fixture(scope="module")
+def done(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("study")
+    file = write(folder)
+    assert run(file, folder / "results", "--workers", "2") == 0
+    return file, folder / "results"
+
+
+def test_a_study_leaves_what_it_promises(done):
+    _, results = done
+    there = {path.name for path in (results / "small").iterdir()}
+    promised = {
+        *("report.html", "sections.csv", "sections.parquet", "members.csv", "members.parquet"),
+        *("left-out.csv", "outlines.svg", "audit.csv", "ranks.csv", "notebooks", "figures"),
+        *("parameters.yml", "environment.txt", "ro-crate-metadata.json", "columns.csv"),
+    }
+    assert promised <= there
+
+
+def test_one_bad_drawing_is_left_out_with_its_reason_and_stops_nothing(done):
+    _, results = done
+    left = pd.read_csv(results / "small" / "left-out.csv")
+    assert list(left["source"]) == ["bad.svg"]
+    assert left["reason"].str.len().item() > 10
+    sections = pd.read_csv(results / "small" / "sections.csv")
+    assert set(sections["outline"]) == {f"DejaVu Serif Book/{c}" for c in "AIO"} | {"plain-i"}
+
+
+def test_every_section_has_a_member_in_every_variant_and_load_case(done):
+    _, results = done
+    members = pd.read_csv(results / "small" / "members.csv")
+    sections = pd.read_csv(results / "small" / "sections.csv")
+    assert len(members) == len(sections) * 2 * 2
+    assert not members.duplicated(["section_id", "variant", "load_case"]).any()
+
+
+def test_the_reference_has_merit_one_and_carries_its_own_load_at_its_own_mass(done):
+    _, results = done
+    members = pd.read_csv(results / "small" / "members.csv")
+    own = members[members["section_id"] == "plain-i @0"]
+    assert own["merit"].to_numpy() == pytest.approx(1.0, rel=1e-8)
+    assert own["mass_for_reference_load_kg"].to_numpy() == pytest.approx(own["mass_kg"].to_numpy(), rel=1e-6)
+
+
+def test_every_column_is_in_the_data_dictionary_with_a_meaning(done):
+    _, results = done
+    dictionary = pd.read_csv(results / "small" / "columns.csv", keep_default_na=False).set_index("column")
+    for name in ("sections", "members"):
+        columns = pd.read_csv(results / "small" / f"{name}.csv", nrows=0).columns
+        missing = [column for column in columns if not dictionary["meaning"].get(column)]
+        assert not missing
+
+
+def test_one_worker_and_two_leave_identical_tables(done, tmp_path):
+    file, results = done
+    assert run(file, tmp_path / "one", "--workers", "1") == 0
+    for name in TABLES:
+        assert (tmp_path / "one/small" / name).read_bytes() == (results / "small" / name).read_bytes()
+
+
+def test_nothing_changed_nothing_runs(done, capsys):
+    file, results = done
+    before = {path: path.stat().st_mtime_ns for path in (results / "small").rglob("*") if path.is_file()}
+    assert run(file, results) == 0
+    assert "nothing has changed" in capsys.readouterr().out
+    assert before == {path: path.stat().st_mtime_ns for path in before}
+
+
+def test_changing_a_span_computes_no_section_again(done, tmp_path):
+    _, results = done
+    copied = tmp_path / "results"
+    shutil.copytree(results, copied)
+    file = write(tmp_path, SMALL.replace("[500 mm, 1 m]", "[500 mm, 1200 mm]"))
+    before = file_hash(copied / "small" / "sections.csv")
+    assert run(file, copied) == 0
+    assert file_hash(copied / "small" / "sections.csv") == before
+    assert json.loads((copied / "small/.kept/sections.json").read_text())["computed"] in (0, 4)
+    lengths = pd.read_csv(copied / "small" / "members.csv")["length_mm"].unique()
+    assert 1200.0 in lengths
+
+
+def test_the_resolved_parameters_run_again_to_the_same_tables(done, tmp_path):
+    _, results = done
+    assert run(results / "small" / "parameters.yml", tmp_path / "again") == 0
+    for name in ("sections.csv", "left-out.csv"):
+        assert (tmp_path / "again/small" / name).read_bytes() == (results / "small" / name).read_bytes()
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        (("outline: plain-i", "outline: plain-j"), "'plain-j' is not among the outlines"),
+        (("files: bad.svg", "files: none.svg"), "'none.svg' does not exist"),
+        (("span: 1 m,", "span: 1,5 m,"), "1,5 m"),
+        (("span: 1 m,", "span: 1,"), "unit"),
+        (("span: 1 m,", "span: -1 m,"), "-1"),
+        (("material:", "materiel:"), "material"),
+    ],
+)
+def test_bad_input_is_refused_with_one_screen_and_leaves_results_alone(done, tmp_path, capsys, change, said):
+    _, results = done
+    before = file_hash(results / "small" / "members.csv")
+    text = SMALL.replace(*change)
+    assert text != SMALL
+    assert run(write(tmp_path, text), results) == 2
+    message = capsys.readouterr().err
+    assert said in message
+    assert message.count("\n") <= 25
+    assert "Traceback" not in message
+    assert file_hash(results / "small" / "members.csv") == before
+
+
+def test_outlines_that_all_fail_are_refused(tmp_path, capsys):
+    text = "\n".join(
+        line for line in SMALL.splitlines() if "fonts" not in line and "plain-i, shape" not in line
+    )
+    assert run(write(tmp_path, text), tmp_path / "results") == 2
+    assert "no outline can be used" in capsys.readouterr().err
+
+
+def test_a_notebook_that_lost_its_parameters_cell_is_refused_before_anything_runs(
+    done, monkeypatch, tmp_path, capsys
+):
+    import kit.study.run as running
+
+    book = tmp_path / "books"
+    shutil.copytree(running.carried("notebooks/study"), book)
+    variant = json.loads((book / "variant.ipynb").read_text())
+    for cell in variant["cells"]:
+        cell["metadata"].pop("tags", None)
+    (book / "variant.ipynb").write_text(json.dumps(variant))
+    monkeypatch.setattr(running, "carried", lambda name: book)
+    file, results = done
+    before = file_hash(results / "small" / "members.csv")
+    assert run(file, results) == 2
+    assert "0 cells tagged 'parameters'" in capsys.readouterr().err
+    assert file_hash(results / "small" / "members.csv") == before
