@@ -4,7 +4,7 @@ from kit.outlines.making import Making
 from kit.outlines.outline import LeftOut, Outline
 from kit.outlines.preparing import Prepared, prepare, turn
 from kit.outlines.reading import excluded, read
-from kit.outlines.sheet import sheet_html, sheet_svg
+from kit.outlines.sheet import repairs_svg, sheet_html, sheet_svg
 from kit.outlines.specs import Choose, DxfFiles, FontFiles, PointFiles, Shape, SvgFiles
 
 __all__ = [
@@ -21,6 +21,7 @@ __all__ = [
     "excluded",
     "prepare",
     "read",
+    "repairs_svg",
     "sheet_html",
     "sheet_svg",
     "turn",

@@ -45,6 +45,10 @@ class Prepared:
         None where no least wall was asked for.
     flattening_area_share : float
         Area lost or won by flattening, over the drawn area, from the curves' exact areas.
+    mm_per_unit : float
+        Scale from drawn units.
+    origin : (x, y), mm
+        The centroid as cut, before it was moved to the origin: mm = mm_per_unit · drawn − origin.
     """
 
     outline: Outline
@@ -57,6 +61,8 @@ class Prepared:
     flatten_mm: float
     least_wall_found_mm: float | None
     flattening_area_share: float = 0.0
+    mm_per_unit: float = 1.0
+    origin: tuple[float, float] = (0.0, 0.0)
 
 
 def prepare(outline: Outline, making: Making) -> Prepared:
@@ -238,6 +244,8 @@ def _made(drawn: Polygon, cut: Polygon, making: Making) -> tuple[str, ...]:
         flags.append("counters-changed-by-cutter")
     if making.process == "cut-from-plate":
         flags.append("length-is-plate-thickness")
+    if making.process == "milled-lengthwise":
+        flags.append("undercuts-not-checked")
     if making.process == "printed":
         flags.append("strength-differs-across-layers")
     if _cut_share(drawn, cut) > making.cut_flag_share:
@@ -268,6 +276,8 @@ def _result(outline: Outline, making: Making, scale: float, made, measured) -> P
         flatten_mm=flatten_mm,
         least_wall_found_mm=wall,
         flattening_area_share=lost,
+        mm_per_unit=scale,
+        origin=(x, y),
     )
 
 

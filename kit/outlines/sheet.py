@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
+from kit.outlines.flattening import flatten
 from kit.outlines.outline import LeftOut
 from kit.outlines.preparing import Prepared
 
@@ -98,6 +99,58 @@ def _left_out_table(left_out: Sequence[LeftOut]) -> str:
     )
 
 
+def repairs_svg(prepared: Sequence[Prepared], most: int = 12) -> str:
+    """Before and after, side by side, of the outlines whose repairs changed the most.
+
+    Parameters
+    ----------
+    prepared : sequence of Prepared
+    most : int
+
+    Returns
+    -------
+    str
+        SVG; empty where nothing was repaired.
+    """
+    worst = sorted((p for p in prepared if p.repaired_area_share > 0), key=lambda p: -p.repaired_area_share)[
+        :most
+    ]
+    rows = []
+    for i, one in enumerate(worst):
+        y = 8 + i * (TILE + GAP)
+        note = f"{one.outline.name}: {', '.join(one.flags)}; {one.repaired_area_share:.2%} of the area"
+        rows.append(f'<g transform="translate({GAP} {y})">{_before(one)}</g>')
+        rows.append(f'<g transform="translate({2 * GAP + TILE} {y})">{_after(one)}</g>')
+        rows.append(_text(4 * GAP + 2 * TILE, y + TILE / 2, note, 12))
+    height = 16 + len(worst) * (TILE + GAP)
+    if not worst:
+        return ""
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{WIDTH}" height="{height}" '
+        f'viewBox="0 0 {WIDTH} {height}" font-family="system-ui, sans-serif" fill="{INK}"><rect width="100%" height="100%" fill="{PAPER}"/>'
+        f"{''.join(rows)}</svg>"
+    )
+
+
+def _frame(one: Prepared) -> tuple[float, np.ndarray]:
+    box = one.drawn.bounds
+    scale = (TILE - 8) / max(box[2] - box[0], box[3] - box[1])
+    return scale, np.array([box[0] + box[2], box[1] + box[3]]) / 2
+
+
+def _after(one: Prepared) -> str:
+    return f'<path d="{_path(one.drawn, *_frame(one))}" fill="{DRAWN}" fill-rule="evenodd"/>'
+
+
+def _before(one: Prepared) -> str:
+    """Contours as they were drawn, filled by their own rule, edges shown."""
+    rings = flatten(one.outline.contours, 1e-3 * one.drawn.length / one.mm_per_unit)
+    placed = [ring * one.mm_per_unit - one.origin for ring in rings]
+    data = "".join(_ring_path(ring, *_frame(one)) for ring in placed)
+    rule = one.outline.fill_rule
+    return f'<path d="{data}" fill="{DRAWN}" fill-rule="{rule}" stroke="{EDGE}" stroke-width=".6"/>'
+
+
 def grouped(prepared: Sequence[Prepared], by: str) -> dict[str, list[Prepared]]:
     """Outlines that stand together: drawings first, letterforms by family (or character), shapes last.
 
@@ -141,10 +194,12 @@ def _path(polygon: Polygon, scale: float, middle: np.ndarray) -> str:
     """Path data in px, y down, with the points a small picture can show."""
     simple = polygon.simplify(STILL_SEEN / scale)
     rings = (np.asarray(ring.coords)[:-1] for ring in (simple.exterior, *simple.interiors))
-    return "".join(
-        "M" + "L".join(f"{x:.1f},{y:.1f}" for x, y in (ring - middle) * (scale, -scale) + TILE / 2) + "Z"
-        for ring in rings
-    )
+    return "".join(_ring_path(ring, scale, middle) for ring in rings)
+
+
+def _ring_path(ring: np.ndarray, scale: float, middle: np.ndarray) -> str:
+    points = (ring - middle) * (scale, -scale) + TILE / 2
+    return "M" + "L".join(f"{x:.1f},{y:.1f}" for x, y in points) + "Z"
 
 
 def _left_out_text(left_out: Sequence[LeftOut], y: float) -> tuple[list[str], float]:

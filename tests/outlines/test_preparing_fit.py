@@ -65,6 +65,14 @@ def test_centroid_is_the_origin_and_drawn_lies_in_the_same_place():
     assert made.internal_radius_mm == 5
 
 
+def test_scale_and_origin_lead_back_to_the_drawing():
+    made = prepare(
+        outline(np.array(ELL) + (500, -70)), Making(fit=("envelope", (30.0, 30.0)), cutter_radius_mm=1.0)
+    )
+    corner = np.array([500, -70]) * made.mm_per_unit - made.origin
+    assert np.abs(np.asarray(made.drawn.exterior.coords) - corner).sum(axis=1).min() < 1e-9
+
+
 def test_cut_share_and_flag():
     made = prepare(outline(ELL), Making(cutter_radius_mm=18.0))
     fillet = (1 - math.pi / 4) * 18**2 / 2000

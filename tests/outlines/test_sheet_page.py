@@ -5,7 +5,7 @@ from xml.etree import ElementTree
 
 from drawn import outline, square
 
-from kit.outlines import LeftOut, Making, prepare, sheet_html, sheet_svg
+from kit.outlines import LeftOut, Making, prepare, repairs_svg, sheet_html, sheet_svg
 
 NASTY = '<script>alert("&")</script>'
 
@@ -64,6 +64,16 @@ def test_thousands_stay_light():
     text = sheet_html([one] * 3000, [LeftOut("a", "b", "c")] * 1000)
     assert len(text) < 5e6
     assert time.perf_counter() - start < 60  # a guard against a cost that grows with the square
+
+
+def test_repairs_are_shown_before_and_after():
+    dusty = outline(square(100), square(0.9, 40, 120), square(30, 5, 5, -1))
+    repaired = prepare(dusty, Making())
+    text = repairs_svg([made(), repaired])
+    paths = ElementTree.fromstring(text).findall(".//{http://www.w3.org/2000/svg}path")
+    assert [p.get("d").count("M") for p in paths] == [3, 2]
+    assert "slivers-dropped" in text
+    assert repairs_svg([made()]) == ""
 
 
 def test_an_empty_sheet():
