@@ -1,5 +1,6 @@
 """Keys of the parameter file that say which outlines there are and how they are made ready."""
 
+from functools import lru_cache
 from typing import Annotated, Any, Literal
 
 from pydantic import Field, field_validator, model_validator
@@ -108,13 +109,21 @@ class Shape(Keys):
 
 def _check_drawn(keys: Shape) -> None:
     """Draw the shape once, so that unknown, missing and impossible dimensions are refused here."""
+    dimensions = tuple((keys.dimensions or {}).items())
+    refusal = _refusal(specs.Shape(keys.name, keys.shape or "", dimensions, keys.designation or ""))
+    if refusal:
+        raise refuse(*refusal)
+
+
+@lru_cache(maxsize=4096)  # each variant checks the whole file again
+def _refusal(spec: specs.Shape) -> tuple[str, str] | None:
     from kit.outlines.shapes import outline_of
 
-    dimensions = tuple((keys.dimensions or {}).items())
     try:
-        outline_of(specs.Shape(keys.name, keys.shape or "", dimensions, keys.designation or ""))
+        outline_of(spec)
     except InputError as error:
-        raise refuse(error.what, error.todo) from None
+        return error.what, error.todo
+    return None
 
 
 Outlines = Annotated[Fonts | Svg | Dxf | Points | Shape, Field(discriminator="from_")]
