@@ -1,5 +1,6 @@
 """The JSON Schema and the reference table of the parameter file, made from its model."""
 
+import json
 import re
 from pathlib import Path
 from typing import Any, get_args, get_origin
@@ -13,6 +14,8 @@ from kit.study.keys_outlines import SOURCES
 from kit.study.not_yet import NOT_YET
 from kit.study.parameters import StudyFile
 
+SCHEMA = "A JSON Schema for editors: `python -m kit.study.reference schema.json`."
+FOLD = "<details><summary>Every key: meaning, unit, default, required</summary>"
 START, END = "<!-- keys:start -->", "<!-- keys:end -->"
 
 
@@ -146,15 +149,20 @@ def with_table(text: str) -> str:
     if text.count(START) != 1 or text.count(END) != 1 or text.index(START) > text.index(END):
         raise ValueError(f"the page needs {START} and {END} once each, in this order")
     head, tail = text.split(START)[0], text.split(END)[1]
-    return f"{head}{START}\n\n{reference_table()}\n\n{END}{tail}"
+    return f"{head}{START}\n\n{SCHEMA}\n\n{FOLD}\n\n{reference_table()}\n\n</details>\n\n{END}{tail}"
 
 
-def update_page(file: Path) -> None:
-    """Bring the reference table of a page up to date: ``python -m kit.study.reference README.md``."""
-    file.write_text(with_table(file.read_text(encoding="utf-8")), encoding="utf-8", newline="\n")
+def write(file: Path) -> None:
+    """Bring the table of a page up to date, or write the JSON Schema where the name ends in ``.json``."""
+    if file.suffix == ".json":
+        text = json.dumps(json_schema(), indent=2, ensure_ascii=False) + "\n"
+    else:
+        text = with_table(file.read_text(encoding="utf-8"))
+    file.write_text(text, encoding="utf-8", newline="\n")
 
 
 if __name__ == "__main__":
     import sys
 
-    update_page(Path(sys.argv[1]))
+    for name in sys.argv[1:]:
+        write(Path(name))

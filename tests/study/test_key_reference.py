@@ -1,5 +1,6 @@
 """The JSON Schema and the table in the README come from the model and agree with it."""
 
+import json
 import re
 from pathlib import Path
 
@@ -8,7 +9,7 @@ import pytest
 
 from kit.places import PACKAGE
 from kit.study.not_yet import NOT_YET
-from kit.study.reference import END, START, json_schema, reference_table, with_table
+from kit.study.reference import END, START, json_schema, reference_table, with_table, write
 from kit.study.yaml_reader import parse_yaml, read_yaml
 from tests.study.files import SMALL, changed
 
@@ -85,8 +86,14 @@ def test_the_table_in_the_readme_is_current():
 def test_only_what_is_between_the_markers_is_written():
     page = f"before\n{START}\nold\n{END}\nafter\n"
     written = with_table(page)
-    assert written.startswith(f"before\n{START}\n\n| key |") and written.endswith(f"|\n\n{END}\nafter\n")
+    assert written.startswith(f"before\n{START}\n") and written.endswith(f"\n{END}\nafter\n")
+    assert "old" not in written and reference_table() in written
     assert with_table(written) == written
+
+
+def test_the_schema_can_be_written_for_an_editor(tmp_path):
+    write(tmp_path / "schema.json")
+    assert json.loads((tmp_path / "schema.json").read_text(encoding="utf-8")) == json_schema()
 
 
 @pytest.mark.parametrize("page", ["", START, f"{END}{START}", f"{START}{START}{END}"])
