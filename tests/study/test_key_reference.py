@@ -84,10 +84,10 @@ def test_the_table_in_the_readme_is_current():
 
 
 def test_only_what_is_between_the_markers_is_written():
-    page = f"before\n{START}\nold\n{END}\nafter\n"
+    page = f"before\n{START}\nstale text\n{END}\nafter\n"
     written = with_table(page)
     assert written.startswith(f"before\n{START}\n") and written.endswith(f"\n{END}\nafter\n")
-    assert "old" not in written and reference_table() in written
+    assert "stale text" not in written and reference_table() in written
     assert with_table(written) == written
 
 
