@@ -87,15 +87,15 @@ class _Mesher(CyTriangle):
 
 def _run(outline: dict, switches: str, most: int) -> tuple[np.ndarray, np.ndarray]:
     """Corner points and linear triangles of the mesher's answer, within a limit on the triangles."""
-    # Each added point makes two triangles: the mesher stops there, even where a needle would never let it
-    # end.
-    out = _Mesher(outline).triangulate(f"{switches}S{most // 2 + 1}")
-    triangles = out.triangles
+    # Each added point makes two triangles: so many points are far more than enough, and the mesher stops
+    # there even where a needle would never let it end.
+    out = _Mesher(outline).triangulate(f"{switches}S{most}")
+    points, triangles = np.array(out.vertices, dtype=float), np.array(out.triangles, dtype=np.int32)
     if len(triangles) > most:
         raise Unusable(
             f"it needs more than {most} triangles; look for needles, near contacts or very thin walls"
         )
-    return np.array(out.vertices, dtype=float), np.array(triangles, dtype=np.int32)
+    return points, triangles
 
 
 def with_midsides(points: np.ndarray, triangles: np.ndarray) -> Mesh:

@@ -11,13 +11,9 @@ import numpy as np
 import shapely
 from scipy.sparse.csgraph import shortest_path
 
+from kit.sections.area import edges_of
 from kit.sections.mesh import Mesh
 from kit.sources import carries
-
-_TOLERANCE = (
-    2e-2  # of the volume: summed difference of two estimates; the sum's own error is a fraction of it
-)
-_MOST_QUARTERINGS = 8
 
 
 def plateaus(rings: tuple[np.ndarray, ...]) -> np.ndarray:
@@ -29,23 +25,54 @@ def plateaus(rings: tuple[np.ndarray, ...]) -> np.ndarray:
     return shortest_path(apart, directed=False, indices=0)
 
 
-def heights(points: np.ndarray, rings: tuple[np.ndarray, ...], level: np.ndarray) -> np.ndarray:
-    """Height of the heap at points of the section, (n,), mm: the least of plateau plus distance."""
-    at = shapely.points(points)
-    height = np.full(len(points), np.inf)
-    for ring, start in zip(rings, level, strict=True):
-        line = shapely.LinearRing(ring)
-        shapely.prepare(line)
-        height = np.minimum(height, start + shapely.distance(line, at))
-    return height
+class Slopes:
+    """The planes and cones whose lower envelope is the heap: one for each edge of the boundary.
+
+    Over the foot of an edge rises a plane, round its ends a cone: plateau of its ring plus distance to it.
+    """
+
+    def __init__(self, rings: tuple[np.ndarray, ...], level: np.ndarray):
+        self.start, end = edges_of(rings)
+        self.length = np.hypot(*(end - self.start).T)
+        self.along = (end - self.start) / self.length[:, None]
+        self.level = np.repeat(level, [len(ring) for ring in rings])
+
+    def lowest(self, points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Height of the heap at points (n, 2), and the edge it rises from, (n,) each."""
+        height, edge = np.empty(len(points)), np.empty(len(points), dtype=np.int64)
+        normal = np.column_stack([-self.along[:, 1], self.along[:, 0]])
+        foot, off = np.einsum("ei,ei->e", self.along, self.start), np.einsum("ei,ei->e", normal, self.start)
+        chunk = max(1, _MOST_AT_ONCE // len(self.start))
+        for first in range(0, len(points), chunk):
+            part = slice(first, first + chunk)
+            beside = points[part] @ self.along.T - foot
+            beside -= np.clip(beside, 0.0, self.length)
+            above = points[part] @ normal.T - off
+            rise = np.sqrt(beside * beside + above * above) + self.level
+            edge[part] = rise.argmin(axis=1)
+            height[part] = np.take_along_axis(rise, edge[part, None], axis=1)[:, 0]
+        return height, edge
+
+    def of(self, points: np.ndarray, edges: np.ndarray) -> np.ndarray:
+        """Lower envelope of a few edges (m, k) at points (m, p, 2), (m, p)."""
+        lowest = np.full(points.shape[:2], np.inf)
+        x, y = points[..., 0], points[..., 1]
+        for edge in edges.T[:, :, None]:
+            ux, uy = self.along[edge, 0], self.along[edge, 1]
+            dx, dy = x - self.start[edge, 0], y - self.start[edge, 1]
+            beside, above = dx * ux + dy * uy, dy * ux - dx * uy
+            beside -= np.clip(beside, 0.0, self.length[edge])
+            np.minimum(lowest, np.sqrt(beside * beside + above * above) + self.level[edge], out=lowest)
+        return lowest
 
 
 @carries("nadai-1950", "chakrabarty-2006", caveats=("sand-heap-ductile",))
 def plastic_torque(mesh: Mesh, rings: tuple[np.ndarray, ...], hole_areas: tuple[float, ...] = ()) -> float:
     """Plastic torsion modulus T_pl / k = 2 (∫ min (hᵢ + dᵢ) dA + Σ hᵢ Aᵢ), mm3, k the shear yield stress.
 
-    dᵢ is the distance to ring i, hᵢ its plateau. Where the heap is a plane over a triangle the volume is
-    exact; the triangles that a ridge or a cone crosses are quartered until they no longer matter.
+    dᵢ is the distance to ring i, hᵢ its plateau. Over a triangle whose six nodes lie on one plane the volume
+    is exact. Where a ridge or a cone crosses a triangle, the slopes that its nodes lie on are followed on a
+    fine grid in it.
 
     Parameters
     ----------
@@ -55,42 +82,36 @@ def plastic_torque(mesh: Mesh, rings: tuple[np.ndarray, ...], hole_areas: tuple[
     hole_areas : tuple of float, mm2
     """
     level = plateaus(rings)
-    volume = float(level[1:] @ np.asarray(hole_areas))
-    corner, area = mesh.points[mesh.triangles[:, :3]], mesh.areas
-    height = _nodal_heights(mesh, rings, level)[mesh.triangles]
-    for _ in range(_MOST_QUARTERINGS):
-        flat, curved = height[:, :3].mean(axis=1), height[:, 3:].mean(axis=1)
-        unsure = np.abs(curved - flat) * area
-        total = volume + float(area @ curved)
-        kept = unsure > 0.3 * _TOLERANCE * total / len(mesh.triangles)
-        if unsure[kept].sum() <= _TOLERANCE * total:
-            break
-        volume += float(area[~kept] @ curved[~kept])
-        corner, height = _quarter(corner[kept], height[kept], rings, level)
-        area = np.repeat(area[kept] / 4.0, 4)
-    return 2.0 * total
+    slopes = Slopes(rings, level)
+    height, edge = slopes.lowest(mesh.points)
+    six = height[mesh.triangles]
+    flat, mean = six[:, :3].mean(axis=1), six[:, 3:].mean(axis=1)
+    crossed = np.abs(mean - flat) > 1e-9 * height.max()
+    corner = mesh.points[mesh.triangles[crossed, :3]]
+    mean[crossed] = _means(slopes, corner, edge[mesh.triangles[crossed]])
+    return 2.0 * float(mesh.areas @ mean + level[1:] @ np.asarray(hole_areas))
 
 
-def _nodal_heights(mesh: Mesh, rings: tuple[np.ndarray, ...], level: np.ndarray) -> np.ndarray:
-    """Height at each node, (n,), mm; on the rings it is their plateau's."""
-    height = np.full(len(mesh.points), np.nan)
-    for loop, start in zip(mesh.loops, level, strict=True):
-        height[loop[:, [0, 2]]] = start
-    inside = np.isnan(height)
-    height[inside] = heights(mesh.points[inside], rings, level)
-    return height
+def _means(slopes: Slopes, corner: np.ndarray, edges: np.ndarray) -> np.ndarray:
+    """Mean height over triangles (m, 3, 2) whose nodes lie on the slopes of six edges (m, 6), (m,)."""
+    edges = np.sort(edges, axis=1)
+    first = np.column_stack([np.full(len(edges), True), edges[:, 1:] != edges[:, :-1]])
+    number = first.sum(axis=1)
+    mean = np.empty(len(edges))
+    for different in np.unique(number):
+        rows = number == different
+        points = _GRID @ corner[rows]
+        mean[rows] = slopes.of(points, edges[rows][first[rows]].reshape(-1, different)) @ _WEIGHTS
+    return mean
 
 
-# A triangle in four: corners of the parts among the parent's six nodes, and the mid-sides they need anew.
-_PARTS = np.array([[0, 3, 5], [3, 1, 4], [5, 4, 2], [3, 4, 5]])
-_NEW = np.array([[0, 3], [3, 1], [1, 4], [4, 2], [2, 5], [5, 0], [3, 4], [4, 5], [5, 3]])
-_MIDS_OF_PARTS = np.array([[0, 8, 5], [1, 2, 6], [7, 3, 4], [6, 7, 8]])
+def _grid(parts: int) -> tuple[np.ndarray, np.ndarray]:
+    """Mid-side points of the parts² equal triangles of a triangle, (p, 3) barycentric, and their weights."""
+    at = [(i, j) for i in range(2 * parts + 1) for j in range(2 * parts + 1 - i)]
+    middles = [(i, j, 2 * parts - i - j) for i, j in at if i % 2 or j % 2]
+    on_sides = np.array([1.0 if 0 in point else 2.0 for point in middles])
+    return np.array(middles) / (2.0 * parts), on_sides / on_sides.sum()
 
 
-def _quarter(corner: np.ndarray, height: np.ndarray, rings, level) -> tuple[np.ndarray, np.ndarray]:
-    """Corners (4m, 3, 2) and heights (4m, 6) of the quarters of triangles (m, 3, 2), (m, 6)."""
-    six = np.concatenate([corner, 0.5 * (corner + corner[:, [1, 2, 0]])], axis=1)
-    new = six[:, _NEW].mean(axis=2)
-    new_height = heights(new.reshape(-1, 2), rings, level).reshape(-1, 9)
-    parts = np.concatenate([height[:, _PARTS], new_height[:, _MIDS_OF_PARTS]], axis=2)
-    return six[:, _PARTS].reshape(-1, 3, 2), parts.reshape(-1, 6)
+_GRID, _WEIGHTS = _grid(6)
+_MOST_AT_ONCE = 1_000_000

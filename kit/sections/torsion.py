@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from scipy.sparse import coo_matrix, csc_matrix
+from scipy.sparse import csc_matrix
 from scipy.sparse.linalg import SuperLU, splu
 
 from kit.errors import Unusable
@@ -111,37 +111,37 @@ def mass_times(mesh: Mesh, nodal: np.ndarray) -> np.ndarray:
 
 @dataclass(frozen=True)
 class Laplace:
-    """The Laplace operator on a mesh, factorised once for two kinds of boundary.
+    """The Laplace operator on a mesh, factorised once for any number of loads.
 
-    Unknowns: all nodes but the first, which is grounded (free boundary: warping and shear functions),
-    then the nodes inside and one for each hole (fixed boundary: Prandtl's function). The two blocks do
-    not meet, so one factorisation serves all. (Eliminating the boundary nodes last would give both from
-    the first block alone, but their dense remainder costs more than the second, smaller block does.)
+    With free boundaries (warping and shear functions) the unknowns are the nodes. With fixed boundaries
+    (Prandtl's function) they are the nodes inside and then one for each hole. The two share their element
+    matrices; each has its own factors: with the boundary nodes eliminated last, one set would do for both,
+    but their dense remainder costs far more than the second, smaller set.
+
+    Attributes
+    ----------
+    unknown : (n,) int array
+        The unknown of each node; −1: fixed at zero.
     """
 
-    mesh: Mesh
     factor: SuperLU
     matrix: csc_matrix
-    free: np.ndarray  # unknown of each node with free boundary, −1 where grounded
-    fixed: np.ndarray  # unknown of each node with fixed boundary, −1 on the outer ring
-    holes: int
+    unknown: np.ndarray
 
     @classmethod
-    def of(cls, mesh: Mesh) -> Laplace:
-        """Assemble and factorise."""
-        n = len(mesh.points)
-        free = np.arange(-1, n - 1, dtype=np.int32)
-        fixed = _fixed_unknowns(mesh, n - 1)
-        size = int(fixed.max()) + 1
-        each = _stiffness(mesh).ravel()
-        rows, cols, values = [], [], []
-        for unknown in (free, fixed):
-            local = unknown[mesh.triangles]
-            row, col = np.repeat(local, 6, axis=1).ravel(), np.tile(local, 6).ravel()
-            kept = (row >= 0) & (col >= 0)
-            rows.append(row[kept]), cols.append(col[kept]), values.append(each[kept])
-        entries = np.concatenate(values), (np.concatenate(rows), np.concatenate(cols))
-        matrix = coo_matrix(entries, shape=(size, size)).tocsc()
+    def of(cls, mesh: Mesh, stiffness: np.ndarray, unknown: np.ndarray) -> Laplace:
+        """Assemble the triangles' matrices (m, 36) and factorise."""
+        local = unknown[mesh.triangles]
+        row, column = np.repeat(local, 6, axis=1).ravel(), np.tile(local, 6).ravel()
+        value, size = stiffness.ravel(), int(unknown.max()) + 1
+        if unknown.min() < 0:
+            kept = (row >= 0) & (column >= 0)
+            row, column, value = row[kept], column[kept], value[kept]
+        matrix = csc_matrix((value, (row, column)), shape=(size, size))
+        if unknown.min() == 0:
+            # Free boundaries leave the level open. A spring to the ground at one node sets it; the loads
+            # are in equilibrium, so it carries nothing.
+            matrix[0, 0] *= 2.0
         # Single columns and no relaxed supernodes: these matrices fill so little that panels only cost time.
         factor = splu(
             matrix,
@@ -151,36 +151,31 @@ class Laplace:
             panel_size=1,
             options={"SymmetricMode": True},
         )
-        return cls(mesh, factor, matrix, free, fixed, len(mesh.loops) - 1)
+        return cls(factor, matrix, unknown)
 
-    def solve(self, free: np.ndarray, fixed: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """Solutions with free boundary for loads (k, n), and with fixed boundary for one load by unknown."""
-        offset = len(self.mesh.points) - 1
-        right = np.zeros((self.matrix.shape[0], len(free)))
-        right[:offset] = free[:, 1:].T
-        right[offset:, 0] = fixed
-        found = self.factor.solve(right)
+    def solve(self, loads: np.ndarray) -> np.ndarray:
+        """Solutions by node (k, n) for loads by unknown (k, unknowns)."""
+        found = self.factor.solve(np.ascontiguousarray(loads.T))
         # Normwise backward error: what is left over against what the products are made of.
-        left = np.abs(self.matrix @ found - right).max(axis=0)
-        made = self.matrix.max() * np.abs(found).max(axis=0) + np.abs(right).max(axis=0)
+        left = np.abs(self.matrix @ found - loads.T).max(axis=0)
+        made = self.matrix.max() * np.abs(found).max(axis=0) + np.abs(loads).max(axis=1)
         if not np.all(left <= 1e-11 * made):
             raise Unusable("the equations of torsion could not be solved; the outline may have a needle")
-        loose = np.zeros((len(free), offset + 1))
-        loose[:, 1:] = found[:offset].T
-        held = np.append(found[:, 0], 0.0)[self.fixed]  # −1, the outer ring, takes the last: 0
-        return loose, held
+        # −1, fixed at zero, takes the last row.
+        return np.vstack([found, np.zeros(len(loads))])[self.unknown].T
 
 
-def _fixed_unknowns(mesh: Mesh, first: int) -> np.ndarray:
-    """Number of each node's unknown in Prandtl's problem: −1 on the outer ring, one number for each hole."""
-    fixed = np.zeros(len(mesh.points), dtype=np.int32)
+def _fixed_unknowns(mesh: Mesh) -> np.ndarray:
+    """Unknown of each node in Prandtl's problem: −1 on the outer ring, one common one for each hole."""
+    unknown = np.zeros(len(mesh.points), dtype=np.int32)
     for number, loop in enumerate(mesh.loops):
-        fixed[loop[:, [0, 2]]] = -1 - number
-    inside = fixed == 0
+        unknown[loop[:, [0, 2]]] = -1 - number
+    inside = unknown == 0
     count = int(inside.sum())
-    fixed[fixed < 0] = np.where(fixed[fixed < 0] == -1, -1, first + count - 2 - fixed[fixed < 0])
-    fixed[inside] = first + np.arange(count)
-    return fixed
+    for number in range(1, len(mesh.loops)):
+        unknown[unknown == -1 - number] = count + number - 1
+    unknown[inside] = np.arange(count)
+    return unknown
 
 
 def _stiffness(mesh: Mesh) -> np.ndarray:
@@ -197,6 +192,11 @@ class Torsion:
 
     Attributes
     ----------
+    mesh : Mesh
+    laplace : Laplace
+        With free boundaries.
+    slopes : (m, 3, 2) float array, 1/mm
+        Gradients of the barycentric coordinates.
     warping : (n,) float array, mm2
         ω for twist about the centroid; its level is arbitrary.
     prandtl : (n,) float array, mm2
@@ -209,6 +209,7 @@ class Torsion:
         Proven bounds, rounding apart.
     """
 
+    mesh: Mesh
     laplace: Laplace
     slopes: np.ndarray
     warping: np.ndarray
@@ -217,10 +218,6 @@ class Torsion:
     shear_energy: np.ndarray
     J_low: float
     J_high: float
-
-    @property
-    def mesh(self) -> Mesh:
-        return self.laplace.mesh
 
     @property
     def J(self) -> float:
@@ -250,24 +247,20 @@ class Torsion:
         return ((self.warping_stress - self.prandtl_stress) ** 2).sum(axis=(1, 2)) * self.mesh.areas / 3.0
 
 
-def _prandtl_load(laplace: Laplace, hole_areas: tuple[float, ...]) -> np.ndarray:
-    """2∫N dA by unknown, and 2Aᵢ more for the constant on hole i, (unknowns,), mm2."""
-    mesh, first = laplace.mesh, len(laplace.mesh.points) - 1
+def _prandtl(mesh: Mesh, stiffness: np.ndarray, hole_areas: tuple[float, ...]) -> tuple[np.ndarray, float]:
+    """φ by node, mm2, and the lower bound on J, mm4: the load 2∫N dA, and 2Aᵢ for hole i, times φ."""
+    unknown = _fixed_unknowns(mesh)
+    if unknown.max() < 0:
+        raise Unusable("the mesh has no node inside the section")
     nodal = scatter(mesh, 2.0 * mesh.areas[:, None] * _MEAN)
-    known = laplace.fixed >= 0
-    load = np.bincount(laplace.fixed[known] - first, nodal[known])
-    if laplace.holes:
-        load[-laplace.holes :] += 2.0 * np.asarray(hole_areas)
-    return load
-
-
-def _by_unknown(laplace: Laplace, prandtl: np.ndarray) -> np.ndarray:
-    """φ by unknown from φ by node."""
-    first = len(laplace.mesh.points) - 1
-    value = np.zeros(laplace.matrix.shape[0] - first)
-    known = laplace.fixed >= 0
-    value[laplace.fixed[known] - first] = prandtl[known]
-    return value
+    inside = unknown >= 0
+    load = np.bincount(unknown[inside], nodal[inside])
+    if hole_areas:
+        load[-len(hole_areas) :] += 2.0 * np.asarray(hole_areas)
+    phi = Laplace.of(mesh, stiffness, unknown).solve(load[None])[0]
+    value = np.zeros(len(load))
+    value[unknown[inside]] = phi[inside]
+    return phi, float(load @ value)
 
 
 @carries("timoshenko-goodier-1970", "diaz-weinstein-1948")
@@ -286,18 +279,16 @@ def torsion(mesh: Mesh, hole_areas: tuple[float, ...] = ()) -> Torsion:
     Unusable
         If the solution's residual is too large, or the bounds cross.
     """
-    laplace = Laplace.of(mesh)
-    slopes = gradients(mesh)
+    slopes, stiffness = gradients(mesh), _stiffness(mesh)
     x, y = mesh.points.T
     twist = load_of(mesh, slopes, np.stack([at_rule(mesh, y), -at_rule(mesh, x)], axis=2))
-    mass_x, mass_y = mass_times(mesh, x), mass_times(mesh, y)
-    lift = _prandtl_load(laplace, hole_areas)
-    (omega, *psi), phi = laplace.solve(np.stack([twist, mass_x, mass_y]), lift)
-    polar = x @ mass_x + y @ mass_y
-    low = float(lift @ _by_unknown(laplace, phi))
-    high = float(polar - twist @ omega)
-    psi = np.array(psi)
-    energy = psi @ np.stack([mass_x, mass_y], axis=1)
+    by_x, by_y = mass_times(mesh, x), mass_times(mesh, y)
+    free = Laplace.of(mesh, stiffness, np.arange(len(x), dtype=np.int32))
+    omega, *psi = free.solve(np.stack([twist, by_x, by_y]))
+    phi, low = _prandtl(mesh, stiffness, hole_areas)
+    high = float(x @ by_x + y @ by_y - twist @ omega)
     if not 0.0 < low <= high * (1.0 + 1e-9):
         raise Unusable(f"the bounds on J crossed ({low:.6g} and {high:.6g} mm4)")
-    return Torsion(laplace, slopes, omega, phi, psi, 0.5 * (energy + energy.T), low, max(high, low))
+    energy = np.array(psi) @ np.stack([by_x, by_y], axis=1)
+    energy = 0.5 * (energy + energy.T)
+    return Torsion(mesh, free, slopes, omega, phi, np.array(psi), energy, low, max(high, low))
