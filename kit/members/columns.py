@@ -21,7 +21,7 @@ def critical_loads(columns: Columns, case: CompressionCase, state: State) -> dic
     longer effective length is taken for both.
     """
     length1, length2, length_t = _effective_lengths(columns, case)
-    e, g = state.column_modulus, state.shear_modulus
+    e, g = state.column_modulus, state.column_shear_modulus
     p1 = critical.flexural_load(e * columns["I1_mm4"], length1)
     p2 = critical.flexural_load(e * columns["I2_mm4"], length2)
     radius = columns["polar_radius_s_mm"]
@@ -147,7 +147,7 @@ def assess(columns: Columns, case: CompressionCase, state: State) -> Assessment:
     loads = critical_loads(columns, case, state)
     carried = curve_load(columns, case, state, loads)
     eccentric = bool(case.eccentricity_x_mm or case.eccentricity_y_mm)
-    brittle_bow = state.material.yield_tension_MPa.mean < state.material.yield_compression_MPa.mean
+    brittle_bow = _may_tear(case, state)
     if eccentric or brittle_bow:
         carried = eccentric_load(columns, case, state, loads, carried)
     flexural, torsional = mode_names(loads)
@@ -163,6 +163,12 @@ def assess(columns: Columns, case: CompressionCase, state: State) -> Assessment:
     limits = [Limit(name, np.where(mask, carried, np.inf)) for name, mask in names]
     limits += _tangent_limit(columns, state, loads)
     return Assessment(tuple(limits), *_notes(columns, case, state, everywhere, eccentric))
+
+
+def _may_tear(case: CompressionCase, state: State) -> bool:
+    """Whether a bowed column may break on its tension side; codes' curves have that in them."""
+    weak = state.material.yield_tension_MPa.mean < state.material.yield_compression_MPa.mean
+    return weak and not state.ductile and case.column_curve in ("perry-robertson", "euler", "johnson")
 
 
 def _tangent_limit(columns: Columns, state: State, loads: dict) -> list[Limit]:

@@ -33,7 +33,7 @@ class TwistTerms:
     gj, eiw : (n,) arrays
     height : (n,) array, load above the shear centre
     wagner : (n,) array, β in the plane of the load
-    sideways : (n,) array, E I2 ÷ (share of the moment about the major axis)²; inf where held sideways
+    sideways : (n,) array, E (Ix Iy − Ixy²) / Ix, which is E I2 for the major axis; inf where held sideways
     """
 
     length_mm: float

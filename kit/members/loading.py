@@ -103,7 +103,7 @@ def mode_integrals(loading: str, spacing: float = 0.0, terms: int = 3, warping_f
     """:class:`ModeIntegrals` of a loading.
 
     Between forked ends sin(nπz), n odd; for a cantilever 1 − cos((2n−1)πz/2), which holds the root plane,
-    or with ``warping_free`` sin((2n−1)πz/2), which lets the root warp: a lower load.
+    or with ``warping_free`` sin((2n−1)πz/2) and z, which let the root warp: a lower load.
     """
     arm = 0.5 * (1.0 - spacing)
     breaks = np.unique([0.0, arm, 0.5, 1.0 - arm, 1.0])
@@ -157,7 +157,13 @@ def _supported_shapes(z, terms: int):
 
 
 def _warping_root_shapes(z, terms: int):
-    return sine_shapes(z, np.arange(terms) + 0.5)
+    # The straight line gives the loaded tip a slope, which no sine of the family has.
+    f, slope, curvature = sine_shapes(z, np.arange(terms - 1) + 0.5)
+    line = np.asarray(z, dtype=float)[None]
+    return tuple(
+        np.vstack(parts)
+        for parts in ((f, line), (slope, np.ones_like(line)), (curvature, np.zeros_like(line)))
+    )
 
 
 def sine_shapes(z, half_waves):

@@ -8,6 +8,7 @@ import numpy as np
 from shapely import Polygon
 
 from kit.members.cases import BendingCase
+from kit.members.crossing import first_crossing
 from kit.members.loading import gauss_points, load_effects, moment_shape
 from kit.sections.mesh import mesh_polygon
 from kit.sources import carries
@@ -49,7 +50,7 @@ class MomentCurvature:
         return float(self.moment_Nmm[self.peak])
 
 
-def fibres(polygon: Polygon, elements: int = 300) -> Fibres:
+def fibres(polygon: Polygon, elements: int = 200) -> Fibres:
     """Fibres at the three interior points of each triangle of a mesh: area, centroid and Ix exact.
 
     Parameters
@@ -104,12 +105,13 @@ def moment_curvature(found: Fibres, pairs, held: bool = True, steps: int = 60) -
         True: the curvature is about x only (neutral axis horizontal). False: the section bends freely, so
         that no moment is left about y.
     steps : int
-        Curvatures, spaced evenly to that at which a fibre reaches the end of the curve.
+        Curvatures, closer near zero, up to that at which a fibre reaches the end of the curve.
 
     Notes
     -----
-    Plane sections: ε = ε0 − κ y + κ_y x. Axial force (and the moment about y) vanish by Newton's method
-    on all curvatures at once. Sagging under loads along −y: the upper fibres are compressed.
+    Plane sections: ε = ε0 − κ y + κ_y x. The axial force vanishes by bisection and chords, in free bending
+    the moment about y with it by Newton's method with shortened steps, on all curvatures at once. Sagging
+    under loads along −y: the upper fibres are compressed.
     """
     curve = whole_curve(pairs)
     found = strips(found) if held else found
@@ -119,7 +121,7 @@ def moment_curvature(found: Fibres, pairs, held: bool = True, steps: int = 60) -
     use = _balanced(found, curve, coarse, lean, held)[1]
     past = int(np.argmax(use > 1.0)) if (use > 1.0).any() else SCOUTS
     limit = float(np.interp(1.0, use[past - 1 : past + 1], coarse[past - 1 : past + 1]))
-    curvature = np.linspace(0.0, limit, steps + 1)
+    curvature = limit * np.linspace(0.0, 1.0, steps + 1) ** 2
     moment, _ = _balanced(found, curve, curvature, lean, held)
     peak = int(np.argmax(moment))
     return MomentCurvature(curvature, moment, peak, peak == steps)
@@ -137,41 +139,87 @@ def _elastic_room(found: Fibres, curve: np.ndarray, lean: float) -> float:
     return 1.0 / float(np.max(np.where(strain > 0, strain / curve[-1, 0], strain / curve[0, 0])))
 
 
-def _balanced(found: Fibres, curve, curvature, lean_elastic: float, held: bool):
+def _balanced(found: Fibres, curve, curvature, lean: float, held: bool):
     """Moments about x in equilibrium, and the use of the curve's range by the edge, for each curvature."""
-    area, x, y = found.area_mm2, found.x_mm, found.y_mm
-    tangents = np.diff(curve[:, 1]) / np.diff(curve[:, 0])
-    axial, lean = np.zeros_like(curvature), curvature * lean_elastic
-    scale = area.sum() * np.abs(curve[:, 1]).max()
-    for _ in range(NEWTON_TURNS):
-        strain = axial[:, None] - curvature[:, None] * y + lean[:, None] * x
-        stress = np.interp(strain, curve[:, 0], curve[:, 1])
-        force, sideways = stress @ area, stress @ (area * x)
-        if np.all(np.abs(force) < 1e-9 * scale) and (held or _small(sideways, x, scale)):
-            break
-        piece = np.clip(np.searchsorted(curve[:, 0], strain) - 1, 0, len(tangents) - 1)
-        # A falling branch would send Newton's step the wrong way: a small positive stiffness stands in.
-        stiff = np.maximum(tangents[piece], 1e-3 * tangents.max())
-        resisting = (stiff @ area, stiff @ (area * x), stiff @ (area * x * x))
-        axial, lean = _step((axial, lean), (force, sideways), resisting, held)
-    edge = axial[:, None] - curvature[:, None] * found.edge_mm[:, 1] + lean[:, None] * found.edge_mm[:, 0]
+    law = _Law(curve)
+    axial, leaning = _held(found, law, curvature) if held else _free(found, law, curvature, lean)
+    stress = law.stress(_strain(found, curvature, axial, leaning))
+    x, y = found.edge_mm.T
+    edge = axial[:, None] - curvature[:, None] * y + leaning[:, None] * x
     use = np.maximum(edge.max(axis=1) / curve[-1, 0], edge.min(axis=1) / curve[0, 0])
-    return -(np.interp(strain, curve[:, 0], curve[:, 1]) @ (area * y)), use
+    return -(stress @ (found.area_mm2 * found.y_mm)), use
 
 
-def _small(sideways, x, scale) -> bool:
-    return bool(np.all(np.abs(sideways) < 1e-9 * scale * np.abs(x).max()))
+class _Law:
+    """Stress and tangent modulus of a piecewise straight curve; constant stress beyond its ends."""
+
+    def __init__(self, curve: np.ndarray):
+        self.strains, self.stresses = curve.T
+        self.slopes = np.diff(self.stresses) / np.diff(self.strains)
+
+    def stress(self, strain):
+        return np.interp(strain, self.strains, self.stresses)
+
+    def tangent(self, strain):
+        """A falling branch would send Newton's step the wrong way: nothing stands in for it."""
+        piece = np.clip(np.searchsorted(self.strains, strain) - 1, 0, len(self.slopes) - 1)
+        return np.maximum(self.slopes[piece], 0.0)
 
 
-def _step(unknown, residual, stiffness, held: bool):
-    """One Newton step for the axial strain and, in free bending, the curvature about y."""
-    (axial, lean), (force, sideways), (s0, s1, s2) = unknown, residual, stiffness
-    if held:
-        return axial - force / s0, lean
-    determinant = s0 * s2 - s1 * s1
-    return (
-        axial - (s2 * force - s1 * sideways) / determinant,
-        lean - (s0 * sideways - s1 * force) / determinant,
+def _strain(found: Fibres, curvature, axial, leaning):
+    return axial[:, None] - curvature[:, None] * found.y_mm + leaning[:, None] * found.x_mm
+
+
+def _held(found: Fibres, law: _Law, curvature):
+    """Strain at the centroid without axial force: between all fibres compressed and all stretched."""
+    reach = curvature * np.abs(found.edge_mm[:, 1]).max()
+    still = np.zeros_like(curvature)
+
+    def force(above):
+        return law.stress(_strain(found, curvature, above - reach, still)) @ found.area_mm2
+
+    return first_crossing(force, 2.0 * reach) - reach, still
+
+
+def _free(found: Fibres, law: _Law, curvature, lean: float):
+    """Strain at the centroid and curvature about y without axial force and moment about y.
+
+    Newton's step on a convex energy; where the slope along the step has turned round, the chord's point
+    between is taken instead.
+    """
+    area, x = found.area_mm2, found.x_mm
+    arms = np.stack([np.ones_like(x), x / np.abs(x).max()])
+    unknown = np.stack([np.zeros_like(curvature), curvature * lean * np.abs(x).max()])
+
+    def residual(u):
+        strain = _strain(found, curvature, u[0], u[1] / np.abs(x).max())
+        return strain, (law.stress(strain) * area) @ arms.T
+
+    scale = area.sum() * np.abs(law.stresses).max()
+    strain, rest = residual(unknown)
+    for _ in range(NEWTON_TURNS):
+        if np.abs(rest).max() < 1e-6 * scale:
+            break
+        step = _newton_step(law.tangent(strain) * area, arms, rest, 1e-4 * law.slopes.max() * area.sum())
+        strain, ahead = residual(unknown + step)
+        before, after = np.sum(rest.T * step, axis=0), np.sum(ahead.T * step, axis=0)
+        turned = after > 0
+        share = np.where(turned, before / np.where(turned, before - after, 1.0), 1.0)
+        unknown = unknown + share * step
+        strain, rest = residual(unknown) if (share < 1.0).any() else (strain, ahead)
+    return unknown[0], unknown[1] / np.abs(x).max()
+
+
+def _newton_step(stiffness, arms, rest, least: float):
+    """−H⁻¹ r for the 2 × 2 stiffness of every curvature, (2, n); ``least`` is added to its diagonal."""
+    s00 = stiffness.sum(axis=1) + least
+    s01, s11 = stiffness @ arms[1], stiffness @ arms[1] ** 2 + least
+    determinant = s00 * s11 - s01 * s01
+    return np.stack(
+        [
+            (s01 * rest[:, 1] - s11 * rest[:, 0]) / determinant,
+            (s01 * rest[:, 0] - s00 * rest[:, 1]) / determinant,
+        ]
     )
 
 

@@ -41,6 +41,10 @@ def assess(section_columns: Columns, case: LoadCase, state: State) -> Assessment
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         found = ASSESS[case.kind](section_columns, case, state)
     blocked = found.blocked
+    unknown = sum((np.isnan(limit.load) & limit.checked for limit in found.limits), np.False_)
+    for _, mask in blocked:
+        unknown = unknown & ~np.asarray(mask)
+    blocked = (*blocked, ("property-unknown", unknown))
     if state.blocked:
         blocked = (*blocked, (state.blocked, True))
     return Assessment(found.limits, found.caveats, blocked)

@@ -33,10 +33,9 @@ def _tanh_deficit(u):
     """1 − tanh(u)/u without cancellation for small u; 1 for infinite u."""
     u = np.asarray(u, dtype=float)
     small = u < 0.05
-    safe = np.where(small, 1.0, u)
-    with np.errstate(invalid="ignore"):
-        far = np.where(np.isinf(safe), 1.0, 1.0 - np.tanh(safe) / safe)
-    return np.where(small, u**2 / 3.0 - 2.0 * u**4 / 15.0 + 17.0 * u**6 / 315.0, far)
+    near, far = np.where(small, u, 0.0), np.where(small, 1.0, u)
+    series = near**2 / 3.0 - 2.0 * near**4 / 15.0 + 17.0 * near**6 / 315.0
+    return np.where(small, series, 1.0 - np.tanh(far) / far)
 
 
 @carries("vlasov-1961", "timoshenko-gere-1961")

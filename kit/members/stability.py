@@ -16,7 +16,7 @@ from kit.members.state import Columns, Limit, State
 from kit.sources import carries
 
 # Below this √(π² E Iw / G J L²) the shapes of a plane root converge too slowly for a cantilever.
-LEAST_WARPING = 0.3
+LEAST_WARPING = 0.5
 PLATEAU = 0.2
 
 
@@ -45,7 +45,7 @@ def twist_terms(columns: Columns, case: BendingCase, state: State, sideways) -> 
     """The coefficients of the twist of every beam."""
     return lateral.TwistTerms(
         case.span_mm,
-        state.shear_modulus * columns["J_mm4"],
+        state.column_shear_modulus * columns["J_mm4"],
         state.column_modulus * columns["Iw_mm6"],
         load_height(columns, case),
         lateral.plane_wagner(columns),
@@ -60,9 +60,9 @@ def critical_load(terms: lateral.TwistTerms, case: BendingCase) -> tuple[np.ndar
         shapes = mode_integrals(case.loading, spacing)
         return lateral.critical_load(terms, shapes), shapes
     plane = lateral.critical_load(terms, mode_integrals("cantilever", 0.0, 4))
-    warping = lateral.critical_load(terms, mode_integrals("cantilever", 0.0, 3, True))
+    warping = lateral.critical_load(terms, mode_integrals("cantilever", 0.0, 4, True))
     k = np.pi / case.span_mm * np.sqrt(terms.eiw / terms.gj)
-    return np.where(k < LEAST_WARPING, warping, plane), mode_integrals("cantilever", 0.0, 3, True)
+    return np.where(k < LEAST_WARPING, warping, plane), mode_integrals("cantilever", 0.0, 4, True)
 
 
 def assess(columns: Columns, case: BendingCase, state: State, arm_mm) -> Movement:
@@ -94,13 +94,17 @@ def major_share(columns: Columns) -> np.ndarray:
     return np.cos(np.deg2rad(columns["principal_angle_deg"])) ** 2
 
 
+def sideways_second_moment(columns: Columns) -> np.ndarray:
+    """(Ix Iy − Ixy²) / Ix, mm4: what resists sideways movement; I2 where x is the major axis."""
+    return columns["Iy_mm4"] - columns["Ixy_mm4"] ** 2 / columns["Ix_mm4"]
+
+
 def _free(columns: Columns, case: BendingCase, state: State, arm_mm) -> Movement:
     principal = principal_load_axis(columns)
     alike = columns["I1_mm4"] - columns["I2_mm4"] <= 1e-6 * columns["I1_mm4"]
     major = principal & (columns["Ix_mm4"] > columns["Iy_mm4"]) & ~alike
-    share = np.where(principal, np.where(major, 1.0, 0.0), major_share(columns))
-    with np.errstate(divide="ignore"):
-        sideways = np.where(share > 0, state.column_modulus * columns["I2_mm4"] / share, np.inf)
+    share = major_share(columns)
+    sideways = np.where(principal & ~major, np.inf, state.column_modulus * sideways_second_moment(columns))
     terms = twist_terms(columns, case, state, sideways)
     critical, shapes = critical_load(terms, case)
     biaxial = np.where(principal, 0.0, np.sqrt(share * (1.0 - share)))

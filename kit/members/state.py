@@ -46,6 +46,11 @@ class State:
         return self.material.ductile
 
     @property
+    def column_shear_modulus(self):
+        """Shear modulus for stability, MPa: lowered as the modulus is (5 % fractile of timber)."""
+        return self.shear_modulus * (self.column_modulus / self.modulus)
+
+    @property
     def lesser(self):
         """The lesser of the tensile and compressive strengths, MPa."""
         return np.minimum(self.tension, self.compression)

@@ -1,0 +1,101 @@
+"""Several loads at once, and loads from the other side."""
+
+import numpy as np
+import pytest
+from shapely import Polygon
+from shapely.affinity import scale
+
+from kit.errors import InputError
+from kit.members.cases import BendingCase, CompressionCase, TorsionCase
+from kit.members.interaction import combined, load_factor
+from kit.members.materials import Spread
+from kit.members.moments import plastic_ratios
+from kit.members.resistance import load_name, resistance
+from kit.members.senses import upside_down
+from kit.sections.section import properties
+from tests.members import sections_by_hand as by_hand
+from tests.members.conftest import plain
+
+AXIAL, BENT, TWISTED = CompressionCase("c", 2000.0), BendingCase("b", 2000.0), TorsionCase("t", 2000.0)
+ODD = Polygon([(0, 0), (70, 0), (70, 9), (12, 12), (18, 80), (45, 80), (45, 92), (4, 92)])
+
+
+def test_the_linear_expression_adds_the_uses(sections, steel, short):
+    loads = [(AXIAL, 5e3), (BENT, 900.0), (TWISTED, 2e5)]
+    found = combined(sections, loads, steel, short)
+    use = sum(load / resistance(sections, case, steel, short)[load_name(case)] for case, load in loads)
+    np.testing.assert_allclose(found["use"], use, rtol=1e-12)
+    np.testing.assert_allclose(found["load_factor"] * found["use"], 1.0, rtol=1e-12)
+
+
+def test_one_load_alone_is_its_own_resistance(sections, steel, short):
+    found = combined(sections, [(AXIAL, 1.0)], steel, short)
+    expected = resistance(sections, AXIAL, steel, short)["resistance_N"]
+    np.testing.assert_allclose(found["load_factor"], expected, rtol=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("n", "m", "use"), [(0.5, 0.3, 0.5 + 8 / 9 * 0.3), (0.1, 0.3, 0.05 + 0.3), (0.2, 0.9, 1.0)]
+)
+def test_aisc_interaction_by_hand(n, m, use):
+    from kit.members.codes import aisc_interaction
+
+    assert aisc_interaction(n, m) == pytest.approx(use)
+    factor = load_factor([np.array([n]), np.array([m])], [True, False], "AISC 360 H1")
+    assert aisc_interaction(factor * n, factor * m)[0] == pytest.approx(1.0)
+
+
+def test_torsion_has_no_place_in_the_aisc_expression(sections, steel, short):
+    with pytest.raises(InputError):
+        combined(sections, [(AXIAL, 1.0), (TWISTED, 1.0)], steel, short, "AISC 360 H1")
+
+
+def test_an_unknown_expression_is_refused():
+    with pytest.raises(InputError, match="no interaction"):
+        load_factor([np.ones(1)], [True], "quadratic")
+
+
+def test_what_is_not_assessed_alone_is_not_assessed_together(sections, short):
+    glassy = plain(f=60.0, yield_compression_MPa=Spread(100.0), ductile=False)
+    found = combined(sections, [(AXIAL, 1.0), (TWISTED, 1.0)], glassy, short)
+    assert np.isnan(found["load_factor"][4]) and np.isfinite(found["load_factor"][2])
+
+
+@pytest.mark.parametrize("ductile", [True, False])
+def test_loading_up_is_loading_the_mirrored_section_down(short, ductile):
+    material = plain(f=24.0, yield_compression_MPa=Spread(27.0), ductile=ductile, E=1050.0)
+    ratios = plastic_ratios(material)
+    here = by_hand.table(a=properties(ODD, internal_radius_mm=2.0, strength_ratios=ratios).row())
+    mirrored = by_hand.table(
+        a=properties(scale(ODD, 1, -1), internal_radius_mm=2.0, strength_ratios=ratios).row()
+    )
+    for restraint in ("none", "sideways", "sideways-and-twist"):
+        case = BendingCase(
+            "b",
+            900.0,
+            restraint=restraint,
+            load_height="centroid",
+            supports="forked",
+            deflection_limit=1 / 10,
+        )
+        by_table = resistance(upside_down(here), case, material, short).iloc[0]
+        by_mirror = resistance(mirrored, case, material, short).iloc[0]
+        if np.isnan(by_mirror["resistance_N"]):
+            assert np.isnan(by_table["resistance_N"])
+            continue
+        assert by_table["resistance_N"] == pytest.approx(by_mirror["resistance_N"], rel=5e-3)
+        assert by_table["limit_state"] == by_mirror["limit_state"]
+
+
+def test_both_senses_of_an_unsymmetric_section_differ(short, steel):
+    here = by_hand.table(a=properties(ODD).row())
+    case = BendingCase("b", 2500.0, load_height="centroid", supports="forked")
+    down = resistance(here, case, steel, short)["resistance_N"][0]
+    up = resistance(upside_down(here), case, steel, short)["resistance_N"][0]
+    assert abs(down - up) > 0.01 * down
+
+
+def test_turning_twice_gives_the_table_back(sections):
+    import pandas as pd
+
+    pd.testing.assert_frame_equal(upside_down(upside_down(sections)), sections)
