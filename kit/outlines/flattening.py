@@ -8,7 +8,6 @@ from kit.errors import Unusable
 from kit.outlines.outline import Contour, pack
 
 DEFAULT_SHARE = 1e-4
-SMOOTH = np.cos(np.radians(10.0))
 MOST_POINTS = 200_000
 GAUSS_T = 0.5 + 0.5 * np.array([-np.sqrt(0.6), 0.0, np.sqrt(0.6)])
 GAUSS_W = np.array([5.0, 8.0, 5.0]) / 18.0
@@ -48,8 +47,8 @@ def flatten(contours: tuple[Contour, ...], tolerance: float, keep_area: bool = F
     tolerance : float, drawn units
         Greatest distance between a curve and its chord.
     keep_area : bool
-        Points inside smooth curves are moved outwards by about two thirds of the gap, until each
-        contour's area is the curve's own; the distance stays within the tolerance.
+        Points inside curves are moved outwards by about two thirds of the gap, until each contour's area
+        is the curve's own; the distance stays within the tolerance, and ends of curves stay in place.
 
     Returns
     -------
@@ -62,15 +61,17 @@ def flatten(contours: tuple[Contour, ...], tolerance: float, keep_area: bool = F
         If more than 200 000 points would be needed.
     """
     points, sizes, counts = pack(contours)
-    steps = _steps(points, sizes, tolerance)
-    if keep_area:  # a curve between two corners needs a point of its own to move
-        steps = np.where((sizes > 2) & (steps < 2), 2, steps)
+    steps = _steps(points, sizes, tolerance, keep_area)
     if steps.sum() > MOST_POINTS:
         raise Unusable(f"flattening needs {steps.sum():.0f} points; simplify the drawing or flatten coarser")
-    rings = np.split(_walk(points, sizes, steps), np.cumsum(_per_contour(steps, counts))[:-1])
+    ends = np.cumsum(_per_contour(steps, counts))[:-1]
+    walked, gaps = _walk(points, sizes, steps)
+    rings = np.split(walked, ends)
     if not keep_area:
         return rings
-    return [_keep_area(r, a) for r, a in zip(rings, signed_areas(contours), strict=True)]
+    inside = np.split(_crowding(steps), ends)
+    found = zip(rings, np.split(gaps, ends), inside, signed_areas(contours), strict=True)
+    return [_keep_area(*one) for one in found]
 
 
 def signed_areas(contours: tuple[Contour, ...]) -> np.ndarray:
@@ -128,13 +129,16 @@ def _second_difference(pieces: np.ndarray) -> np.ndarray:
     return np.linalg.norm(np.diff(pieces, n=2, axis=1), axis=2).max(axis=1)
 
 
-def _steps(points: np.ndarray, sizes: np.ndarray, tolerance: float) -> np.ndarray:
+def _steps(points: np.ndarray, sizes: np.ndarray, tolerance: float, keep_area: bool) -> np.ndarray:
     steps = np.ones(len(sizes))
     for size, factor in ((3, 0.25), (4, 0.75)):
         here = sizes == size
         if here.any():
             gap = factor * _second_difference(_of_size(points, sizes, size))
             steps[here] = np.maximum(1.0, np.ceil(np.sqrt(gap / tolerance) - 1e-9))
+            if keep_area:  # a curve needs a point of its own to move; a single one moves by 4/3 of the gap
+                steps[here] += (steps[here] == 1) & (gap > 0.05 * tolerance)
+                steps[here] += (steps[here] == 2) & (gap / 4 > 0.7 * tolerance)
     return steps
 
 
@@ -142,19 +146,33 @@ def _per_contour(steps: np.ndarray, counts: np.ndarray) -> np.ndarray:
     return np.array([s.sum() for s in np.split(steps, np.cumsum(counts)[:-1])], int)
 
 
-def _walk(points: np.ndarray, sizes: np.ndarray, steps: np.ndarray) -> np.ndarray:
-    """Points at equal steps of every piece's parameter, the end of each piece left to the next."""
+def _walk(points: np.ndarray, sizes: np.ndarray, steps: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Points at equal steps of every piece's parameter, the end of each piece left to the next; and the
+    curve's distance from the middle of the chord that begins at each point, as a vector (−B″ / 8 n²)."""
     steps = steps.astype(int)
     places = np.cumsum(steps) - steps
-    out = np.empty((steps.sum(), 2))
+    out, gaps = np.empty((steps.sum(), 2)), np.zeros((steps.sum(), 2))
     for size in np.unique(sizes):
         here = np.flatnonzero(sizes == size)
-        owner = np.repeat(np.arange(len(here)), steps[here])
-        number = np.arange(len(owner)) - np.repeat(np.cumsum(steps[here]) - steps[here], steps[here])
-        t = number / steps[here][owner]
-        pieces = _of_size(points, sizes, size)[owner]
-        out[places[here][owner] + number] = np.einsum("ij,ijk->ik", _bernstein(size - 1, t), pieces)
-    return out
+        count = steps[here]
+        owner = np.repeat(np.arange(len(here)), count)
+        number = np.arange(len(owner)) - np.repeat(np.cumsum(count) - count, count)
+        spots = places[here][owner] + number
+        pieces = _of_size(points, sizes, size)
+        out[spots] = np.einsum("ij,ijk->ik", _bernstein(size - 1, number / count[owner]), pieces[owner])
+        if size > 2:
+            bend = np.diff(pieces, n=2, axis=1)[owner] * ((size - 1) * (size - 2))
+            middle = _bernstein(size - 3, (number + 0.5) / count[owner])
+            gaps[spots] = np.einsum("ij,ijk->ik", middle, bend) / (-8.0 * count[owner, None] ** 2)
+    return out, gaps
+
+
+def _crowding(steps: np.ndarray) -> np.ndarray:
+    """For each point, n / (n − 1) inside a piece of n chords (n gaps for n − 1 points); 0 at its start."""
+    steps = steps.astype(int)
+    share = np.repeat(steps / np.maximum(steps - 1, 1), steps)
+    share[np.cumsum(steps) - steps] = 0.0
+    return share
 
 
 def _turning(pieces: np.ndarray) -> list[np.ndarray]:
@@ -175,25 +193,28 @@ def _at(pieces: np.ndarray, t: np.ndarray) -> np.ndarray:
     return np.einsum("ij,ijk->ik", _bernstein(pieces.shape[1] - 1, t), pieces)
 
 
-def _keep_area(ring: np.ndarray, wanted: float) -> np.ndarray:
-    """Move the points inside smooth curves until the ring has the wanted area."""
-    before, after = ring - np.roll(ring, 1, axis=0), np.roll(ring, -1, axis=0) - ring
-    lengths = [np.maximum(np.linalg.norm(v, axis=1), 1e-300) for v in (before, after)]
-    sine = (before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]) / (lengths[0] * lengths[1])
-    cosine = np.sum(before * after, axis=1) / (lengths[0] * lengths[1])
-    across = before + after
-    normal = np.column_stack([across[:, 1], -across[:, 0]])
-    normal /= np.maximum(np.linalg.norm(normal, axis=1), 1e-300)[:, None]
-    # A chord of length c that turns by an angle leaves a gap of c·angle/8; corners stay where they are.
-    move = np.where(cosine > SMOOTH, sine * (lengths[0] + lengths[1]) / 24.0, 0.0)
-    return ring + _scale_for_area(ring, normal * move[:, None], wanted) * normal * move[:, None]
+def _keep_area(ring: np.ndarray, gaps: np.ndarray, crowding: np.ndarray, wanted: float) -> np.ndarray:
+    """Move the points inside curves until the ring has the wanted area; ends of pieces stay where they are.
+
+    A chord of length c with a gap of g leaves out an area of 2/3 g c; a point moved by m between chords
+    of c and d wins m (c + d) / 2.
+    """
+    chord = np.roll(ring, -1, axis=0) - ring
+    length = np.maximum(np.linalg.norm(chord, axis=1), 1e-300)
+    left_out = 2.0 / 3.0 * (gaps[:, 0] * chord[:, 1] - gaps[:, 1] * chord[:, 0])  # 2/3 g c, outward positive
+    across = chord + np.roll(chord, 1, axis=0)
+    outward = np.column_stack([across[:, 1], -across[:, 0]])
+    outward /= np.maximum(np.linalg.norm(outward, axis=1), 1e-300)[:, None]
+    size = crowding * (left_out + np.roll(left_out, 1)) / (length + np.roll(length, 1))
+    move = outward * size[:, None]
+    return ring + _scale_for_area(ring, move, wanted) * move
 
 
 def _scale_for_area(ring: np.ndarray, move: np.ndarray, wanted: float) -> float:
-    """Factor on the moves, between 0 and 2, that gives the wanted area (quadratic in the factor)."""
+    """Factor on the moves, between 0 and 1.3, that gives the wanted area (quadratic in the factor)."""
     none, one, two = (ring_area(ring + k * move) for k in (0.0, 1.0, 2.0))
     bend, slope, short = 0.5 * (two - 2 * one + none), 0.5 * (4 * one - two - 3 * none), none - wanted
     if abs(slope) < 1e-14 * abs(none):
         return 0.0
     inside = slope * slope - 4 * bend * short
-    return float(np.clip(-2 * short / (slope + np.copysign(np.sqrt(max(inside, 0.0)), slope)), 0.0, 2.0))
+    return float(np.clip(-2 * short / (slope + np.copysign(np.sqrt(max(inside, 0.0)), slope)), 0.0, 1.3))

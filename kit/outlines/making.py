@@ -32,7 +32,7 @@ class Making:
     separate_parts : str
         One of `SEPARATE_PARTS`.
     keep_area : bool
-        Flatten so that every contour keeps its area.
+        Flatten so that every contour keeps its area; False: chords with their ends on the curves.
     web_mm : float
         Width of the webs that join separate parts; 0: 1/20 of the envelope, or the least wall if greater.
     most_points : int
@@ -49,7 +49,7 @@ class Making:
     cutter_radius_mm: float = 0.0
     least_wall_mm: float = 0.0
     separate_parts: str = "leave-out"
-    keep_area: bool = False
+    keep_area: bool = True
     web_mm: float = 0.0
     most_points: int = 20_000
     most_repair_share: float = 0.02

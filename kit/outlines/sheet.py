@@ -127,7 +127,8 @@ def repairs_svg(prepared: Sequence[Prepared], most: int = 12) -> str:
         return ""
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{WIDTH}" height="{height}" '
-        f'viewBox="0 0 {WIDTH} {height}" font-family="system-ui, sans-serif" fill="{INK}"><rect width="100%" height="100%" fill="{PAPER}"/>'
+        f'viewBox="0 0 {WIDTH} {height}" font-family="system-ui, sans-serif" fill="{INK}">'
+        f'<rect width="100%" height="100%" fill="{PAPER}"/>'
         f"{''.join(rows)}</svg>"
     )
 

@@ -49,9 +49,14 @@ def second_moments(polygon) -> tuple[float, float, float]:
     return tuple(total)
 
 
+def windings_by_angles(points, ring) -> np.ndarray:
+    """Winding numbers as the sums of the angles the sides subtend: a route that counts no crossings."""
+    d = np.asarray(ring, float)[None] - np.asarray(points, float)[:, None]
+    e = np.roll(d, -1, axis=1)
+    angles = np.arctan2(d[..., 0] * e[..., 1] - d[..., 1] * e[..., 0], np.sum(d * e, axis=2))
+    return np.rint(angles.sum(axis=1) / (2 * math.pi)).astype(int)
+
+
 def winding_by_angles(point, ring) -> int:
-    """Winding number as the sum of the angles the sides subtend: a route that counts no crossings."""
-    d = np.asarray(ring, float) - np.asarray(point, float)
-    e = np.roll(d, -1, axis=0)
-    angles = np.arctan2(d[:, 0] * e[:, 1] - d[:, 1] * e[:, 0], np.sum(d * e, axis=1))
-    return round(float(angles.sum()) / (2 * math.pi))
+    """Winding number of one point."""
+    return int(windings_by_angles([point], ring)[0])

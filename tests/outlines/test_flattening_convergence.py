@@ -103,6 +103,17 @@ def test_keeping_the_area_leaves_corners_where_they_are():
         assert np.abs(ring - corner).sum(axis=1).min() < 1e-12
 
 
+def test_keeping_the_area_leaves_straight_sides_straight():
+    """Where an arc runs smoothly into a long side, moving their common point would tilt the side."""
+    right, left = (arc((x, 0), 5.0, start, math.pi) for x, start in ((40, -math.pi / 2), (-40, math.pi / 2)))
+    slot = closed([*right, line((40, 5), (-40, 5)), *left, line((-40, -5), (40, -5))])
+    ring = flatten((slot,), 0.01, keep_area=True)[0]
+    assert ring_area(ring) == pytest.approx(math.pi * 25 + 800, rel=1e-6)
+    assert np.abs(ring[:, 1]).max() < 5 + 1e-2
+    for end in ((40, 5), (-40, 5), (-40, -5), (40, -5)):
+        assert np.abs(ring - end).sum(axis=1).min() < 1e-9
+
+
 def test_straight_pieces_get_no_points():
     assert len(flatten((straight([(0, 0), (5, 0), (5, 3)]),), 1e-6)[0]) == 3
 
@@ -124,3 +135,17 @@ def test_bounds_are_those_of_the_curve_not_of_its_control_points():
 def test_a_curve_that_needs_too_many_points_is_refused():
     with pytest.raises(Unusable, match="points"):
         flatten((disc(1e9),), 1e-4)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("keep_area", "limit"), [(False, 1e-3), (True, 1e-4)])
+@pytest.mark.parametrize("half", [(50.0, 50.0), (50.0, 20.0)])
+def test_torsion_constant_of_flattened_ellipses(half, keep_area, limit):
+    """J of an ellipse, π a³ b³ / (a² + b²) (Saint-Venant), at the default tolerance."""
+    from kit.sections.section import properties
+
+    a, b = half
+    contour = closed(ellipse_arc(np.diag(half), (0, 0), 0.0, 2 * math.pi))
+    polygon = Polygon(flatten((contour,), 1e-4 * 2 * a, keep_area)[0])
+    exact = math.pi * a**3 * b**3 / (a**2 + b**2)
+    assert abs(properties(polygon, bounds=2e-5).J_mm4 / exact - 1) < limit

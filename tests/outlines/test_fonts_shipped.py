@@ -6,7 +6,7 @@ import matplotlib
 import numpy as np
 import pytest
 import shapely
-from drawn import winding_by_angles
+from drawn import windings_by_angles
 
 from kit.outlines.flattening import bounds, flatten
 from kit.outlines.fonts import outlines_of
@@ -37,7 +37,7 @@ def wrong_points(outline) -> int:
     )
     points = np.column_stack([x.ravel(), y.ravel()])
     away = shapely.distance(region.boundary, shapely.points(points)) > 1e-6 * max(high - low)
-    wound = np.array([sum(winding_by_angles(p, ring) for ring in rings) != 0 for p in points])
+    wound = sum(windings_by_angles(points, ring) for ring in rings) != 0
     return int(np.sum((shapely.contains_xy(region, points) != wound) & away))
 
 

@@ -83,15 +83,17 @@ def test_cut_share_and_flag():
 
 def test_the_default_tolerance_is_a_ten_thousandth_of_the_envelope():
     round_ = Outline("o", "o", (disc(1.0),), unit_mm=1.0)
-    made = prepare(round_, Making(fit=("envelope", (80.0, 80.0))))
+    kept = prepare(round_, Making(fit=("envelope", (80.0, 80.0))))
+    made = prepare(round_, Making(fit=("envelope", (80.0, 80.0)), keep_area=False))
     assert made.flatten_mm == pytest.approx(8e-3, rel=1e-6)
+    assert kept.flattening_area_share < 1e-12
     assert made.flattening_area_share == pytest.approx(1 - made.polygon.area / (math.pi * 1600), rel=1e-2)
 
 
 def test_a_finer_tolerance_is_used_at_the_fitted_size():
     round_ = Outline("o", "o", (disc(1.0),), unit_mm=1.0)
     for tolerance in (0.1, 0.001):
-        made = prepare(round_, Making(fit=("envelope", (80.0, 80.0)), flatten_mm=tolerance))
+        made = prepare(round_, Making(fit=("envelope", (80.0, 80.0)), flatten_mm=tolerance, keep_area=False))
         radii = np.hypot(*np.asarray(made.polygon.exterior.coords).T)
         sagitta = 40 - min(40 * math.cos(math.pi / len(radii)), 40)
         assert 0.5 * tolerance < sagitta < tolerance
