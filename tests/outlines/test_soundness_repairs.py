@@ -2,11 +2,15 @@
 
 import numpy as np
 import pytest
+import shapely
 from drawn import square
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from shapely import minimum_clearance
 
 from kit.errors import Unusable
 from kit.outlines.soundness import sound
+from kit.outlines.winding import filled
 
 
 def mended(*rings, rule="nonzero"):
@@ -83,3 +87,28 @@ def test_shapes_painted_over_one_another_unite_whatever_their_rules():
 def test_outlines_without_area_are_refused(ring):
     with pytest.raises(Unusable, match="area"):
         mended(ring)
+
+
+grid = st.tuples(st.integers(0, 8), st.integers(0, 8))
+
+
+@settings(max_examples=200, deadline=None)
+@given(
+    st.lists(st.lists(grid, min_size=3, max_size=8), min_size=1, max_size=5),
+    st.sampled_from(["nonzero", "evenodd"]),
+)
+def test_any_rings_become_sound_parts_or_are_refused(rings, rule):
+    """Rings on a coarse grid touch in points and along sides in every way; what comes out can be meshed."""
+    try:
+        found = mended(*rings, rule=rule)
+    except Unusable:
+        return
+    for part in found.parts:
+        assert part.is_valid and part.area > 0
+        assert minimum_clearance(part) > 1e-7 * 8
+        inner = part.buffer(-1e-4 * 8 * 0.5)
+        assert inner.geom_type == "Polygon"  # no contact in a point holds it together
+        assert len(inner.interiors) == len(part.interiors)
+    union = shapely.union_all(filled([np.asarray(r, float) for r in rings], rule))
+    left = sum(p.area for p in found.parts)
+    assert left <= union.area * (1 + 1e-9) and left >= union.area * 0.98
