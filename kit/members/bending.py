@@ -199,4 +199,4 @@ def _caveats(columns: Columns, case: BendingCase, state: State, effects: LoadEff
 
 
 def _gradual(state: State) -> bool:
-    return state.material.family == "polymer" and state.material.stress_strain is None
+    return state.material.family in ("polymer", "unspecified") and state.material.stress_strain is None

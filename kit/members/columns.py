@@ -186,7 +186,7 @@ def _notes(columns: Columns, case: CompressionCase, state: State, everywhere, ec
     principal = principal_load_axis(columns)
     differing = critical.EFFECTIVE_LENGTH[case.ends] != critical.EFFECTIVE_LENGTH[case.ends_y or case.ends]
     stub = case.length_mm < 3.0 * np.sqrt(columns["area_mm2"])
-    gradual = state.material.family == "polymer" and state.material.stress_strain is None
+    gradual = state.material.family in ("polymer", "unspecified") and state.material.stress_strain is None
     caveats = [("local-buckling-not-checked", everywhere)]
     caveats += [(key, everywhere)] if key and not forbidden else []
     caveats += [("coupling-approximate", principal)] if differing else []

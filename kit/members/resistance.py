@@ -9,6 +9,7 @@ from kit.errors import InputError
 from kit.members import bending, columns, shafts, tension
 from kit.members.cases import LoadCase
 from kit.members.materials import Material, Service
+from kit.members.senses import upside_down
 from kit.members.service import at_service
 from kit.members.state import (
     NOT_ASSESSED,
@@ -65,7 +66,8 @@ def resistance(sections: pd.DataFrame, case: LoadCase, material: Material, servi
     -------
     DataFrame
         In the order and with the index of ``sections``: load case, kind, the section's identity, material,
-        ``length_mm``, ``resistance_N`` or ``resistance_Nmm`` (NaN where not assessed), ``limit_state``,
+        ``length_mm``, ``resistance_N`` or ``resistance_Nmm`` (NaN where not assessed), for beams
+        ``resistance_upwards_N`` (the other load sense), ``limit_state``,
         ``limit_states_checked``, ``mass_kg``, ``caveats`` (keys, separated by spaces).
 
     Raises
@@ -89,6 +91,7 @@ def resistance(sections: pd.DataFrame, case: LoadCase, material: Material, servi
             "material": material.key,
             "length_mm": case.length_mm,
             load_name(case): load,
+            **_other_sense(sections, case, state),
             "limit_state": names[index],
             "limit_states_checked": checked_names(found.limits, rows),
             "mass_kg": mass_kg(table, case.length_mm, state),
@@ -96,6 +99,13 @@ def resistance(sections: pd.DataFrame, case: LoadCase, material: Material, servi
         },
         index=sections.index,
     )
+
+
+def _other_sense(sections: pd.DataFrame, case: LoadCase, state: State) -> dict[str, np.ndarray]:
+    """The resistance of beams loaded along +y, for a table's column; nothing for the other kinds."""
+    if case.kind != "bending":
+        return {}
+    return {"resistance_upwards_N": load_only(columns_of(upside_down(sections)), case, state)}
 
 
 def _assessed(table: Columns, case: LoadCase, state: State) -> Assessment:

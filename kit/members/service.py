@@ -11,6 +11,7 @@ from kit.sources import carries
 ROOT_3 = np.sqrt(3.0)
 # Without a table of its own a polymer's value is taken as it stands this near the usual test temperature.
 TEST_TEMPERATURE_degC, NEAR_degC = 23.0, 5.0
+SHORT_TERM_h = 0.1
 METALS = ("steel", "aluminium")
 METAL_RANGE_degC = {"steel": (-20.0, 100.0), "aluminium": (-40.0, 80.0)}
 
@@ -66,12 +67,24 @@ def _shear_strength(material: Material, weaker: float, factor: float) -> float:
     return weaker / ROOT_3 if material.ductile and material.isotropic else np.nan
 
 
+def _from_one(table, at: float):
+    """The table with the factor 1 at the conditions of the test, where it says nothing nearer to them.
+
+    For durations that is a tenth of an hour; a table that begins later starts there.
+    """
+    if not table:
+        return ()
+    spoken = any(place <= at for place, _ in table) and any(place >= at for place, _ in table)
+    return tuple(sorted(table)) if spoken else tuple(sorted((*table, (at, 1.0))))
+
+
 def _by_duration(material: Material, service: Service):
     """Factors on modulus and strength for the duration, the key that blocks, and the caveats."""
-    creeps = material.family in ("polymer", "timber")
     if service.short_term or material.family in METALS:
-        return 1.0, 1.0, "", (("short-term-only",) if creeps else ())
-    tables = material.modulus_by_duration, material.strength_by_duration
+        return 1.0, 1.0, "", (() if material.family in METALS else ("short-term-only",))
+    tables = [
+        _from_one(t, SHORT_TERM_h) for t in (material.modulus_by_duration, material.strength_by_duration)
+    ]
     reach = all(table and service.hours <= max(table)[0] * (1 + 1e-9) for table in tables)
     if not reach:
         return 1.0, 1.0, "no-long-term-data", ()
@@ -83,7 +96,10 @@ def _by_duration(material: Material, service: Service):
 def _by_temperature(material: Material, service: Service):
     """Factors on modulus and strength for the temperature, the key that blocks, and the caveats."""
     warm = service.temperature_degC
-    tables = material.modulus_by_temperature, material.strength_by_temperature
+    tables = [
+        _from_one(t, TEST_TEMPERATURE_degC)
+        for t in (material.modulus_by_temperature, material.strength_by_temperature)
+    ]
     if all(tables):
         inside = all(min(t)[0] <= warm <= max(t)[0] for t in tables)
         if not inside:

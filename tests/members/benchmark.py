@@ -1,4 +1,4 @@
-"""How fast the members stage is: run with ``python -m tests.members.benchmark [rows]``. Nothing is asserted."""
+"""How fast the members stage is: ``python -m tests.members.benchmark [rows]``. Nothing is asserted."""
 
 from __future__ import annotations
 

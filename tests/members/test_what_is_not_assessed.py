@@ -7,6 +7,7 @@ from kit.errors import InputError
 from kit.members.cases import BendingCase, CompressionCase, TorsionCase
 from kit.members.materials import Service, Spread, library
 from kit.members.resistance import load_name, resistance
+from kit.members.service import at_service
 from tests.members.conftest import plain
 
 GLASSY = plain(E=3000.0, f=60.0, yield_compression_MPa=Spread(100.0), ductile=False, family="polymer")
@@ -90,6 +91,28 @@ def test_a_lasting_load_leaves_a_polymer_column_a_third(sections):
     material, case = library()["polyethylene-sheet"], CompressionCase("c", 900.0)
     short, long = (row(sections, case, material, s)["resistance_N"] for s in (Service(), YEARS))
     assert 2.0 < short / long < 6.0
+
+
+def test_a_table_of_one_duration_begins_at_the_short_test(sections):
+    """{10 years: 0.25}: a tenth of an hour is 1, between them straight in the logarithm of time."""
+    material = plain(
+        E=1000.0, f=24.0, family="polymer", modulus_by_duration=((87660.0, 0.25),),
+        strength_by_duration=((87660.0, 0.4),),
+    )  # fmt: skip
+    state = at_service(material, Service("100 hours"))
+    share = np.log(100 / 0.1) / np.log(87660 / 0.1)
+    assert state.modulus == pytest.approx(1000 * (1 - 0.75 * share))
+    assert state.tension == pytest.approx(24 * (1 - 0.6 * share))
+    assert at_service(material, Service("20 years")).blocked == "no-long-term-data"
+
+
+def test_a_table_of_one_temperature_begins_at_the_test(sections):
+    material = plain(
+        E=1000.0, f=24.0, family="polymer", modulus_by_temperature=((40.0, 0.66),),
+        strength_by_temperature=((40.0, 0.83),),
+    )  # fmt: skip
+    assert at_service(material, Service(temperature_degC=31.5)).modulus == pytest.approx(830.0)
+    assert at_service(material, Service(temperature_degC=50.0)).blocked == "temperature-outside-data"
 
 
 def test_metals_do_not_care_for_years(sections):
