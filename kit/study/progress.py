@@ -102,7 +102,8 @@ class Progress:
         if final:
             parts.append(("stopped after " if stopped else "in ") + duration(elapsed))
         elif fresh and elapsed > 0:
-            parts.append(f"{fresh / elapsed:.3g} a second")
+            slow = elapsed / fresh > 2
+            parts.append(f"{duration(elapsed / fresh)} each" if slow else f"{fresh / elapsed:.3g} a second")
             left = self.seconds_left()
             parts += [f"{duration(left)} left"] if left is not None else []
         parts += self._remarks()

@@ -53,6 +53,13 @@ def test_done_total_rate_time_left_and_failures_are_shown(clock):
     assert progress.line() == "sections 100 of 400, 25 %, 10 a second, 30 s left, 3 failed"
 
 
+def test_a_slow_rate_is_said_as_time_for_each(clock):
+    progress = Progress("notebooks", total=4, stream=io.StringIO(), clock=clock)
+    clock.now = 15.0
+    progress.advance()
+    assert progress.line() == "notebooks 1 of 4, 25 %, 15 s each, 45 s left"
+
+
 def test_what_was_kept_from_before_does_not_count_for_the_rate(clock):
     progress = Progress("sections", total=400, stream=io.StringIO(), clock=clock)
     progress.advance(300, kept=300)
