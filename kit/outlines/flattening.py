@@ -9,8 +9,12 @@ from kit.outlines.outline import Contour, pack
 
 DEFAULT_SHARE = 1e-4
 MOST_POINTS = 200_000
-GAUSS_T = 0.5 + 0.5 * np.array([-np.sqrt(0.6), 0.0, np.sqrt(0.6)])
-GAUSS_W = np.array([5.0, 8.0, 5.0]) / 18.0
+# By the number of control points: (i, j, weight of Pi × Pj) in the area under a piece.
+PAIRS = {
+    2: ((0, 1, 1 / 2),),
+    3: ((0, 1, 1 / 3), (1, 2, 1 / 3), (0, 2, 1 / 6)),
+    4: ((0, 1, 0.3), (0, 2, 0.15), (0, 3, 0.05), (1, 2, 0.15), (1, 3, 0.15), (2, 3, 0.3)),
+}
 
 
 def bounds(contours: tuple[Contour, ...]) -> np.ndarray:
@@ -77,7 +81,8 @@ def flatten(contours: tuple[Contour, ...], tolerance: float, keep_area: bool = F
 def signed_areas(contours: tuple[Contour, ...]) -> np.ndarray:
     """Area inside each contour, exact for the curves; counter-clockwise positive.
 
-    ½ ∮ (x dy − y dx) by Gauss's rule with three points, exact for pieces up to cubics.
+    ½ ∮ (x dy − y dx) of a Bézier piece is a sum over pairs of its control points, Pi × Pj, with the
+    weights below (from the integrals of the Bernstein polynomials).
 
     Returns
     -------
@@ -92,16 +97,22 @@ def signed_areas(contours: tuple[Contour, ...]) -> np.ndarray:
 
 
 def _areas_under(pieces: np.ndarray) -> np.ndarray:
-    degree = pieces.shape[1] - 1
-    at = np.einsum("tj,njk->ntk", _bernstein(degree, GAUSS_T), pieces)
-    slope = np.einsum("tj,njk->ntk", _bernstein(degree - 1, GAUSS_T), np.diff(pieces, axis=1)) * degree
-    return 0.5 * (at[:, :, 0] * slope[:, :, 1] - at[:, :, 1] * slope[:, :, 0]) @ GAUSS_W
+    x, y = pieces[..., 0], pieces[..., 1]
+    total = np.zeros(len(pieces))
+    for i, j, weight in PAIRS[pieces.shape[1]]:
+        total += weight * (x[:, i] * y[:, j] - x[:, j] * y[:, i])
+    return total
 
 
 def ring_area(ring: np.ndarray) -> float:
     """Area inside a ring of straight sides; counter-clockwise positive."""
-    x, y = (ring - ring[0]).T
-    return 0.5 * float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))
+    return 0.5 * _turned(ring - ring[0], ring - ring[0])
+
+
+def _turned(a: np.ndarray, b: np.ndarray) -> float:
+    """Sum of the cross products of each row of a with the next row of b, around the ring."""
+    inner = a[:-1, 0] @ b[1:, 1] - a[:-1, 1] @ b[1:, 0]
+    return float(inner + a[-1, 0] * b[0, 1] - a[-1, 1] * b[0, 0])
 
 
 def _bernstein(degree: int, t: np.ndarray) -> np.ndarray:
@@ -212,9 +223,10 @@ def _keep_area(ring: np.ndarray, gaps: np.ndarray, crowding: np.ndarray, wanted:
 
 def _scale_for_area(ring: np.ndarray, move: np.ndarray, wanted: float) -> float:
     """Factor on the moves, between 0 and 1.3, that gives the wanted area (quadratic in the factor)."""
-    none, one, two = (ring_area(ring + k * move) for k in (0.0, 1.0, 2.0))
-    bend, slope, short = 0.5 * (two - 2 * one + none), 0.5 * (4 * one - two - 3 * none), none - wanted
-    if abs(slope) < 1e-14 * abs(none):
+    ring = ring - ring[0]
+    area, bend = 0.5 * _turned(ring, ring), 0.5 * _turned(move, move)
+    slope, short = 0.5 * (_turned(ring, move) + _turned(move, ring)), area - wanted
+    if abs(slope) < 1e-14 * abs(area):
         return 0.0
     inside = slope * slope - 4 * bend * short
     return float(np.clip(-2 * short / (slope + np.copysign(np.sqrt(max(inside, 0.0)), slope)), 0.0, 1.3))
