@@ -99,7 +99,8 @@ def test_outlines_that_are_all_unusable_end_with_their_reasons(tmp_path, capsys,
     (tmp_path / "broken.svg").write_text("<svg xmlns='http://www.w3.org/2000/svg'><path d='M0 0'/></svg>")
     text = "study: a\ntitle: b\nreference: {outline: broken}\n"
     text += "outlines: [{from: svg, files: broken.svg, unit: mm}]\n"
-    assert main(["look", str(written(tmp_path, text + "material: steel-S235\n"))]) == 2
+    text += "material: steel-S235\nload_cases: {tension: {length: 1 m}}\n"
+    assert main(["look", str(written(tmp_path, text))]) == 2
     assert "broken.svg" in capsys.readouterr().err
 
 

@@ -20,7 +20,7 @@ from kit.errors import InputError
 class Keys(BaseModel):
     """A mapping of the parameter file: its keys are the fields, unknown ones are refused."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
+    model_config = ConfigDict(extra="forbid", frozen=True)
 
 
 @dataclass(frozen=True)

@@ -160,5 +160,8 @@ def checked(document: Document) -> StudyFile:
     except ValidationError as error:
         problems += problems_of(error, document.values, StudyFile)
         model = None
+    if model and not model.load_cases:
+        what = "a study without load cases is not available yet"
+        problems.append(Problem(("load_cases",), what, "at least one load case"))
     raise_all(problems, document)
     return model

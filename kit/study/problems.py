@@ -8,7 +8,8 @@ from typing import Any, get_args, get_origin
 from pydantic import ValidationError
 
 from kit.errors import InputError
-from kit.study.fields import suggestion
+from kit.quantities import EXAMPLES
+from kit.study.fields import Unit, suggestion
 from kit.study.keys_members import KINDS, kind_in
 from kit.study.keys_outlines import SOURCES
 from kit.study.yaml_reader import Document, dotted
@@ -214,7 +215,9 @@ def _meaning(path: tuple, values: Any, model: type) -> str:
         return ""
     for name, field in owner.model_fields.items():
         if (field.alias or name) == path[-1]:
-            return field.description or ""
+            unit = next((mark for mark in field.metadata if isinstance(mark, Unit)), None)
+            example = f", such as {EXAMPLES[unit.dimension]}" if unit else ""
+            return f"{field.description or ''}{example}"
     return ""
 
 

@@ -112,6 +112,15 @@ def test_an_empty_list_of_outlines_is_refused():
     assert "outlines (line 3)" in message and "at least 1" in message
 
 
+def test_a_study_without_load_cases_is_refused():
+    assert "load_cases found: a study without load cases" in one_line(refusal(SMALL.split("load_cases:")[0]))
+
+
+def test_a_missing_quantity_is_described_with_an_example():
+    message = one_line(refusal(changed(("torsion: {length: 900 mm}", "torsion: {ends: free-to-warp}"))))
+    assert "load_cases.torsion.length" in message and "Between the ends, such as 900 mm" in message
+
+
 def test_a_material_of_your_own_must_be_complete():
     own = "materials:\n  board:\n    density: 955 kg/m3\n    poissons_ratio: 0.6\n    cov: 5\nmaterial: steel"
     message = one_line(refusal(changed(("material: steel", own))))
