@@ -5,7 +5,7 @@ import struct
 import pytest
 from fontTools.pens.ttGlyphPen import TTGlyphPen
 from fontTools.ttLib import TTFont
-from typefaces import AREA, CAP, collection, font
+from typefaces import AREA, CAP, cff2_font, collection, font
 
 from kit.errors import InputError, Unusable
 from kit.outlines.fonts import faces_of, outlines_of
@@ -78,6 +78,12 @@ def test_variable_fonts_at_values_and_instances(tmp_path):
     named = read(path, "I", instances=("bold",))
     assert named[0].style == "Bold" and area(named[0]) == pytest.approx(70_000 * 1.6)
     assert len(read(path, "I", instances=("all",))) == 2
+
+
+def test_cff2_outlines_vary_along_their_axis(tmp_path):
+    path = cff2_font(tmp_path / "v.otf")
+    found = read(path, "I", axes=(("wght", (400, 650, 900)),))
+    assert [area(o) for o in found] == pytest.approx([70_000, 105_000, 140_000])
 
 
 @pytest.mark.parametrize(
@@ -185,3 +191,22 @@ def test_a_glyph_of_too_many_curves_is_refused():
     with pytest.raises(Unusable, match="curves"):
         for i in range(MOST_PIECES + 1):
             pen.lineTo((i, i % 7))
+
+
+def test_a_font_that_unpacks_to_far_more_than_it_says_ends_within_its_limits(plain, tmp_path):
+    """A WOFF2 whose compressed part holds hundreds of megabytes of zeros."""
+    brotli = pytest.importorskip("brotli")
+    from kit.outlines.isolation import read_isolated
+
+    face = TTFont(plain)
+    face.flavor = "woff2"
+    face.save(tmp_path / "w.woff2")
+    data = bytearray((tmp_path / "w.woff2").read_bytes())
+    packed = brotli.compress(bytes(400_000_000), quality=1)
+    start = len(data) - struct.unpack_from(">L", data, 20)[0]
+    data[start:] = packed
+    struct.pack_into(">L", data, 8, len(data))
+    struct.pack_into(">L", data, 20, len(packed))
+    (tmp_path / "bomb.woff2").write_bytes(data)
+    (items,) = read_isolated([(tmp_path / "bomb.woff2", FontFiles((), ("I",)))], seconds=20.0)
+    assert items and all(isinstance(item, LeftOut) for item in items)

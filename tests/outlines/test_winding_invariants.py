@@ -1,5 +1,7 @@
 """The filled region against winding numbers found another way."""
 
+import time
+
 import numpy as np
 import pytest
 from drawn import disc, square, winding_by_angles
@@ -71,6 +73,19 @@ def test_a_hundred_overlapping_discs_are_one_region():
         p for p, i, n in zip(points, inside, near, strict=True) if not n and found.contains(Point(p)) != i
     ]
     assert not wrong
+
+
+def test_a_thousand_strokes_across_one_another_take_no_time():
+    """Some path libraries take minutes over a hundred overlapping contours."""
+    rng = np.random.default_rng(2)
+    bars = [square(1.0) * (40, 0.3) + rng.uniform(0, 20, 2) for _ in range(60)]
+    bars += [square(1.0) * (0.3, 40) + rng.uniform(0, 20, 2) for _ in range(60)]
+    start = time.process_time()
+    found = region(bars)
+    assert time.process_time() - start < 20
+    points = rng.uniform(0, 60, (300, 2))
+    inside = [any((b[0] < p).all() and (p < b[2]).all() for b in bars) for p in points]
+    assert [found.contains(Point(p)) for p in points] == inside
 
 
 def test_winding_numbers_by_crossings_and_by_angles_agree():

@@ -71,6 +71,42 @@ def _cff(builder, order):
     builder.setupCFF("Made-Regular", {}, charstrings, {})
 
 
+def cff2_font(path: Path) -> Path:
+    """A variable font with CFF2 outlines, whose I is 100 units wider at the end of its weight axis."""
+    builder = FontBuilder(1000, isTTF=False)
+    order = [".notdef", "I"]
+    builder.setupGlyphOrder(order)
+    builder.setupCharacterMap({ord("I"): "I"})
+    regions = [{"wght": (0.0, 1.0, 1.0)}]
+    empty, bar = T2CharStringPen(None, None, CFF2=True), T2CharStringPen(None, None, CFF2=True)
+    drawn(bar, *GLYPHS["I"])
+    charstrings = {".notdef": empty.getCharString(), "I": bar.getCharString()}
+    # x y rmoveto; up 700; right 100, by 100 more at the axis' end; down 700
+    charstrings["I"].program = [
+        0,
+        0,
+        "rmoveto",
+        700,
+        "vlineto",
+        100,
+        100,
+        1,
+        "blend",
+        "hlineto",
+        -700,
+        "vlineto",
+    ]
+    builder.setupNameTable({"familyName": "Made Here", "styleName": "Regular"})
+    builder.setupFvar([("wght", 400, 400, 900, "Weight")], [])
+    builder.setupCFF2(charstrings, [{}], regions=regions)
+    builder.setupHorizontalMetrics(dict.fromkeys(order, (600, 0)))
+    builder.setupHorizontalHeader(ascent=800, descent=-200)
+    builder.setupOS2(sCapHeight=CAP, version=4)
+    builder.setupPost()
+    builder.save(path)
+    return path
+
+
 def _glyf(builder, extra):
     glyphs = {name: drawn(TTGlyphPen(None), *boxes).glyph() for name, boxes in GLYPHS.items()}
     glyphs[".notdef"] = glyphs["space"] = TTGlyphPen(None).glyph()

@@ -1,0 +1,33 @@
+"""Stock and chips counted by hand."""
+
+import pytest
+from drawn import square
+from shapely import Polygon, affinity
+
+from kit.errors import Unusable
+from kit.outlines.stock import check_stock, chips_mass, stock_for
+
+ELL = Polygon([(0, 0), (60, 0), (60, 20), (20, 20), (20, 40), (0, 40)])
+
+
+def test_chips_are_the_stock_without_the_section():
+    stock = stock_for(ELL, 1.0)
+    assert (stock.width_mm, stock.depth_mm) == (62, 42)
+    assert stock.chips_area_mm2 == pytest.approx(62 * 42 - 1600)
+    assert stock.chips_share == pytest.approx(1 - 1600 / (62 * 42))
+    # 1004 mm2 over 2 m at 7850 kg/m3: 0.001004 m2 · 2 m · 7850 kg/m3.
+    assert chips_mass(stock, 2000.0, 7850.0) == pytest.approx(0.001004 * 2 * 7850)
+
+
+def test_a_section_is_turned_where_that_makes_it_fit():
+    assert check_stock(ELL, 60, 40) == 0
+    assert check_stock(ELL, 40, 60) == 90
+    tilted = affinity.rotate(ELL, 30, origin=(0, 0))
+    angle = check_stock(tilted, 60, 40)
+    box = affinity.rotate(tilted, angle, origin=(0, 0)).bounds
+    assert (box[2] - box[0], box[3] - box[1]) == pytest.approx((60, 40))
+
+
+def test_stock_that_is_too_small_is_refused_with_the_size_needed():
+    with pytest.raises(Unusable, match="50 × 50 mm"):
+        check_stock(Polygon(square(50)), 49, 60)
