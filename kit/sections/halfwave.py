@@ -23,6 +23,7 @@ from kit.sections.mesh import mesh_polygon
 from kit.sources import carries
 
 FEWEST_POINTS, MOST_POINTS = 12, 20
+GLOBAL_MODES = 6
 FLAT = 0.02  # |d ln factor / d ln a| below which a point is taken as the minimum (error < 1e-4)
 
 
@@ -51,8 +52,16 @@ class Section:
         return self.assembly.stress.extremes(self.polygon)[0]
 
     def global_factor(self, length_mm: float) -> float:
-        """Lowest factor of buckling in one half-wave over the whole length."""
-        return float(buckling_modes(self.assembly, length_mm, 1).factors[0])
+        """Factor at which the member buckles as a rigid section in one half-wave over its length.
+
+        The lowest mode that bends and twists more than it changes the section's shape; where several changes
+        of shape come before it, the last of them (less than the true one, so on the safe side).
+        """
+        modes = buckling_modes(self.assembly, length_mm, GLOBAL_MODES)
+        for factor, shape in zip(modes.factors, modes.shapes, strict=True):
+            if participation(self.projector, shape, np.pi / length_mm)[:3].sum() > 0.5:
+                return float(factor)
+        return float(modes.factors[-1])
 
 
 @dataclass(frozen=True)
@@ -119,8 +128,8 @@ def wall_thickness(polygon: Polygon) -> float:
 
 
 def default_elements(polygon: Polygon) -> int:
-    """Triangles that resolve the bending of walls: areas below ~0.4 wall², from 250 to 1200."""
-    return int(np.clip(polygon.area / (0.4 * wall_thickness(polygon) ** 2), 250, 1200))
+    """Triangles that resolve the bending of walls: areas below ~0.3 wall², from 300 to 1200."""
+    return int(np.clip(polygon.area / (0.3 * wall_thickness(polygon) ** 2), 300, 1200))
 
 
 def section_under(

@@ -44,7 +44,7 @@ def winter_reduction(slenderness):
     (λ − 0.188) / λ²; the lower of the two is used for whole outlines.
     """
     lam = np.maximum(np.asarray(slenderness, dtype=float), 0.5 + np.sqrt(0.25 - 0.22))
-    return (lam - 0.22) / lam**2
+    return np.minimum((lam - 0.22) / lam**2, 1.0)
 
 
 @carries("en-1993-1-3", caveats=("halfwave-slenderness-rules",))
@@ -211,6 +211,11 @@ def limit_loads(
     -------
     ShapeLimits
         In N. Where the analysis is not available it is empty, with the reason in ``notes``.
+
+    Raises
+    ------
+    Unusable
+        If the outline is not sound.
     """
     if not getattr(material, "isotropic", True):
         return ShapeLimits(notes=("not available: the material's elastic constants across it are not given",))
@@ -218,6 +223,8 @@ def limit_loads(
         elastic = isotropic(modulus_MPa or material.youngs_modulus_MPa.mean, material.poissons_ratio)
     except InputError as error:
         return ShapeLimits(notes=(f"not assessed: {error.what}",))
+    if polygon.is_empty or not polygon.is_valid:
+        raise Unusable("the outline touches or crosses itself; prepare it first")
     stress = stress_of_case(polygon, case)
     strength = strength_MPa or material.yield_compression_MPa.mean
     section = section_under(polygon, elastic, stress)

@@ -295,10 +295,11 @@ def test_member_takes_the_number_of_half_waves_that_is_lowest():
     factor, modes = member_factor(curve, 1000.0)
     assert round(1000.0 / modes.half_wavelength_mm) in (10, 11)
     assert factor == pytest.approx(local.factor, rel=5e-3)
-    assert factor <= min(section.global_factor(1000.0 / n) for n in range(1, 20)) * (1 + 1e-9)
+    every = [buckling_modes(section.assembly, 1000.0 / n, 1).factors[0] for n in range(1, 16)]
+    assert factor <= min(every) * (1 + 1e-9)
     long, modes = member_factor(curve, 20000.0)
     assert modes.half_wavelength_mm == 20000.0
-    assert long == section.global_factor(20000.0)
+    assert long == pytest.approx(section.global_factor(20000.0), rel=1e-6)
 
 
 def test_mean_wall_of_a_thin_strip_is_its_thickness():
