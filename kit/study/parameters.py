@@ -123,6 +123,20 @@ def _cases_named(model: StudyFile) -> None:
             raise at(path, f"{name!r} is no load case of this study{near}", f"one of: {listed}")
 
 
+# Columns of the table of sections that group outlines; labels add columns of one's own.
+GROUPS = ("character", "family", "style", "font", "source")
+
+
+def _groups_known(model: StudyFile) -> None:
+    labelled = any(entry.labels for entry in model.outlines)
+    for i, group in enumerate(model.ranking.group_by):
+        if group not in GROUPS and not labelled:
+            accepted = f"one of: {', '.join(GROUPS)}; or a column of the labels of the outlines"
+            raise at(
+                ("ranking", "group_by", i), f"{group!r} is no column{suggestion(group, GROUPS)}", accepted
+            )
+
+
 CROSS_CHECKS = (
     _material_known,
     _reference_turned,
@@ -131,6 +145,7 @@ CROSS_CHECKS = (
     _fonts_sized,
     _cap_height_known,
     _cases_named,
+    _groups_known,
 )
 
 
