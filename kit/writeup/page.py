@@ -20,7 +20,7 @@ from kit.writeup.numbering import number_all
 from kit.writeup.parts import Parts, harmless, plain_stream, still_picture
 
 TEMPLATE = Path(__file__).parent / "template"
-MOST_STILL_BYTES = 400_000
+MOST_STILL_BYTES = 240_000
 """A still larger than this as SVG is carried as PNG."""
 
 

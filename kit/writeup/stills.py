@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import copy
+import io
 import re
 
 import vl_convert
+from PIL import Image
 
 PAGE_WIDTH = 720
 """Width a still is laid out for [px]; in print it is scaled to the page."""
 GAP = 26
+COLOURS = 32
 
 
 def fitted(spec: dict, layout: dict, room: int = PAGE_WIDTH) -> dict:
@@ -52,8 +55,11 @@ def svg(spec: dict, layout: dict, prefix: str = "") -> str:
 
 
 def png(spec: dict, layout: dict, scale: float = 2.0) -> bytes:
-    """A still of a chart as PNG."""
-    return vl_convert.vegalite_to_png(fitted(spec, layout), scale=scale)
+    """A still of a chart as PNG; the few colours of a chart fit a palette, a tenth of the bytes."""
+    drawn = Image.open(io.BytesIO(vl_convert.vegalite_to_png(fitted(spec, layout), scale=scale)))
+    small = io.BytesIO()
+    drawn.convert("RGB").quantize(COLOURS, dither=Image.Dither.NONE).save(small, "PNG", optimize=True)
+    return small.getvalue()
 
 
 def _lean(text: str, prefix: str) -> str:
