@@ -9,7 +9,6 @@ import numpy as np
 import pandas as pd
 import shapely
 from shapely import Polygon
-from shapely.geometry.polygon import orient
 
 from kit.errors import Unusable
 from kit.sections import area, plastic, sandheap, shear, stress
@@ -160,14 +159,16 @@ def sound_rings(polygon: Polygon) -> tuple[np.ndarray, ...]:
         )
     if not np.isfinite(shapely.get_coordinates(polygon)).all():
         raise Unusable("a coordinate is not a finite number")
-    if not polygon.is_valid:
-        raise Unusable(f"the outline is not sound: {shapely.is_valid_reason(polygon)}")
     size = max(np.ptp(shapely.get_coordinates(polygon), axis=0))
-    if not polygon.area > 1e-9 * size**2:
-        raise Unusable("the outline has no area")
-    rings = tuple(_merged(ring, 1e-9 * size) for ring in area.rings_of(orient(polygon)))
+    rings = tuple(_merged(ring, 1e-9 * size) for ring in area.rings_of(polygon))
     if min(map(len, rings)) < 3:
         raise Unusable("a ring of the outline has fewer than three distinct points")
+    merged = Polygon(rings[0], rings[1:])
+    if not merged.is_valid:
+        raise Unusable(f"the outline is not sound: {shapely.is_valid_reason(merged)}")
+    if not merged.area > 1e-9 * size**2:
+        raise Unusable("the outline has no area")
+    rings = area.rings_of(merged)
     near = np.round(np.vstack(rings) / (1e-9 * size)).astype(np.int64)
     places, times = np.unique(near, axis=0, return_counts=True)
     if (times > 1).any():
