@@ -6,9 +6,11 @@ unknown command is an error here, never a wrong formula in the page.
 
 from __future__ import annotations
 
+import atexit
 import functools
 import json
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from py_mini_racer import MiniRacer
@@ -23,17 +25,23 @@ class EquationError(ValueError):
 
 @dataclass(frozen=True)
 class Equation:
-    """A numbered equation: its key, LaTeX, the words that explain it, and the keys of its sources."""
+    """A numbered equation: its key, LaTeX, the words that explain it, the keys of its sources.
+
+    ``functions`` names the functions of mechanics that compute by it; none: it belongs to every study.
+    """
 
     key: str
     latex: str
     words: str
     sources: tuple[str, ...] = ()
+    functions: tuple[str, ...] = ()
 
 
 @functools.cache
 def _engine() -> MiniRacer:
     engine = MiniRacer()
+    # Left to the interpreter's own end, the engine waits for threads that have stopped already.
+    atexit.register(engine.close)
     engine.eval((DATA / "katex" / "katex.min.js").read_text(encoding="utf-8"))
     engine.eval(
         "function set(latex, display) { try { return {mathml: katex.renderToString(latex, {output: 'mathml', "
@@ -71,7 +79,15 @@ def mathml(latex: str, display: bool = False) -> str:
 def registry() -> dict[str, Equation]:
     """Every equation of the methods, by key, in the order they are introduced."""
     entries = json.loads((DATA / "equations.json").read_text(encoding="utf-8"))
-    return {e["key"]: Equation(e["key"], e["latex"], e["words"], tuple(e["sources"])) for e in entries}
+    lists = ("sources", "functions")
+    made = [Equation(**{k: tuple(v) if k in lists else v for k, v in entry.items()}) for entry in entries]
+    return {equation.key: equation for equation in made}
+
+
+def of(used: Iterable[str]) -> list[str]:
+    """Keys of the equations by which these functions compute, in the order they are introduced."""
+    ran = set(used)
+    return [key for key, e in registry().items() if not e.functions or ran.intersection(e.functions)]
 
 
 def sources(*keys: str) -> list[str]:
