@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from kit.errors import Unusable
@@ -17,29 +19,60 @@ PAIRS = {
 }
 
 
-def bounds(contours: tuple[Contour, ...]) -> np.ndarray:
+@dataclass(frozen=True)
+class Curves:
+    """Contours as arrays, taken apart once: all that this module computes can start from it.
+
+    Attributes
+    ----------
+    points, sizes, counts : arrays
+        As from `pack`.
+    pieces : dict of size → (places, (n, size, 2) float array)
+        Pieces with so many control points, and where they stand among all.
+    """
+
+    points: np.ndarray
+    sizes: np.ndarray
+    counts: np.ndarray
+    pieces: dict[int, tuple[np.ndarray, np.ndarray]]
+
+
+Contours = tuple[Contour, ...] | Curves
+
+
+def curves_of(contours: Contours) -> Curves:
+    """Contours as arrays; what is taken apart already stays as it is."""
+    if isinstance(contours, Curves):
+        return contours
+    points, sizes, counts = pack(contours)
+    starts = np.cumsum(sizes, dtype=int) - sizes
+    places = {size: np.flatnonzero(sizes == size) for size in (2, 3, 4)}
+    pieces = {n: (at, points[starts[at][:, None] + np.arange(n)]) for n, at in places.items() if len(at)}
+    return Curves(points, sizes, counts, pieces)
+
+
+def bounds(contours: Contours) -> np.ndarray:
     """Box of the curves themselves (not of their control points): least x, least y, greatest x, greatest y.
 
     Parameters
     ----------
-    contours : tuple of contours, drawn units
+    contours : tuple of contours, or Curves, drawn units
 
     Returns
     -------
     (4,) float array
     """
-    points, sizes, _ = pack(contours)
-    found = [points[_starts(sizes)]]
-    for size in (3, 4):
-        if (sizes == size).any():
-            pieces = _of_size(points, sizes, size)
+    found = []
+    for size, (_, pieces) in curves_of(contours).pieces.items():
+        found.append(pieces[:, 0])
+        if size > 2:
             inside = np.concatenate([_at(pieces, t) for t in _turning(pieces)])
             found.append(inside[np.isfinite(inside).all(axis=1)])
     every = np.concatenate(found)
     return np.concatenate([every.min(axis=0), every.max(axis=0)])
 
 
-def flatten(contours: tuple[Contour, ...], tolerance: float, keep_area: bool = False) -> list[np.ndarray]:
+def flatten(contours: Contours, tolerance: float, keep_area: bool = False) -> list[np.ndarray]:
     """Rings of chords no further from the curves than the tolerance.
 
     n equal steps of the parameter leave a gap of at most max|B″| / (8 n²): |P0 − 2 P1 + P2| / (4 n²) for
@@ -47,7 +80,7 @@ def flatten(contours: tuple[Contour, ...], tolerance: float, keep_area: bool = F
 
     Parameters
     ----------
-    contours : tuple of contours, drawn units
+    contours : tuple of contours, or Curves, drawn units
     tolerance : float, drawn units
         Greatest distance between a curve and its chord.
     keep_area : bool
@@ -64,21 +97,21 @@ def flatten(contours: tuple[Contour, ...], tolerance: float, keep_area: bool = F
     Unusable
         If more than 200 000 points would be needed.
     """
-    points, sizes, counts = pack(contours)
-    steps = _steps(points, sizes, tolerance, keep_area)
+    curves = curves_of(contours)
+    steps = _steps(curves, tolerance, keep_area)
     if steps.sum() > MOST_POINTS:
-        raise Unusable(f"flattening needs {steps.sum():.0f} points; simplify the drawing or flatten coarser")
-    ends = np.cumsum(_per_contour(steps, counts))[:-1]
-    walked, gaps = _walk(points, sizes, steps)
+        raise Unusable(f"flattening needs {steps.sum()} points; simplify the drawing or flatten coarser")
+    ends = np.cumsum(_per_contour(steps, curves.counts))[:-1]
+    walked, gaps = _walk(curves, steps)
     rings = np.split(walked, ends)
     if not keep_area:
         return rings
     inside = np.split(_crowding(steps), ends)
-    found = zip(rings, np.split(gaps, ends), inside, signed_areas(contours), strict=True)
+    found = zip(rings, np.split(gaps, ends), inside, signed_areas(curves), strict=True)
     return [_keep_area(*one) for one in found]
 
 
-def signed_areas(contours: tuple[Contour, ...]) -> np.ndarray:
+def signed_areas(contours: Contours) -> np.ndarray:
     """Area inside each contour, exact for the curves; counter-clockwise positive.
 
     ½ ∮ (x dy − y dx) of a Bézier piece is a sum over pairs of its control points, Pi × Pj, with the
@@ -88,12 +121,12 @@ def signed_areas(contours: tuple[Contour, ...]) -> np.ndarray:
     -------
     (contours,) float array, drawn units squared
     """
-    points, sizes, counts = pack(contours)
-    origin = points.mean(axis=0)
-    areas = np.empty(len(sizes))
-    for size in np.unique(sizes):
-        areas[sizes == size] = _areas_under(_of_size(points, sizes, size) - origin)
-    return np.array([a.sum() for a in np.split(areas, np.cumsum(counts)[:-1])])
+    curves = curves_of(contours)
+    origin = curves.points.mean(axis=0)
+    areas = np.empty(len(curves.sizes))
+    for at, pieces in curves.pieces.values():
+        areas[at] = _areas_under(pieces - origin)
+    return np.array([part.sum() for part in np.split(areas, np.cumsum(curves.counts)[:-1])])
 
 
 def _areas_under(pieces: np.ndarray) -> np.ndarray:
@@ -126,30 +159,21 @@ def _bernstein(degree: int, t: np.ndarray) -> np.ndarray:
     return np.stack(rows, axis=-1)
 
 
-def _starts(sizes: np.ndarray) -> np.ndarray:
-    return np.cumsum(sizes, dtype=int) - sizes
-
-
-def _of_size(points: np.ndarray, sizes: np.ndarray, size: int) -> np.ndarray:
-    """Pieces with so many control points, (pieces, size, 2)."""
-    return points[_starts(sizes)[sizes == size][:, None] + np.arange(size)]
-
-
 def _second_difference(pieces: np.ndarray) -> np.ndarray:
     """Greatest length of P(i) − 2 P(i+1) + P(i+2) in each piece."""
     return np.linalg.norm(np.diff(pieces, n=2, axis=1), axis=2).max(axis=1)
 
 
-def _steps(points: np.ndarray, sizes: np.ndarray, tolerance: float, keep_area: bool) -> np.ndarray:
-    steps = np.ones(len(sizes))
-    for size, factor in ((3, 0.25), (4, 0.75)):
-        here = sizes == size
-        if here.any():
-            gap = factor * _second_difference(_of_size(points, sizes, size))
-            steps[here] = np.maximum(1.0, np.ceil(np.sqrt(gap / tolerance) - 1e-9))
+def _steps(curves: Curves, tolerance: float, keep_area: bool) -> np.ndarray:
+    steps = np.ones(len(curves.sizes), int)
+    for size, (at, pieces) in curves.pieces.items():
+        if size > 2:
+            gap = {3: 0.25, 4: 0.75}[size] * _second_difference(pieces)
+            needed = np.maximum(1.0, np.ceil(np.sqrt(gap / tolerance) - 1e-9))
             if keep_area:  # a curve needs a point of its own to move; a single one moves by 4/3 of the gap
-                steps[here] += (steps[here] == 1) & (gap > 0.05 * tolerance)
-                steps[here] += (steps[here] == 2) & (gap / 4 > 0.7 * tolerance)
+                needed += (needed == 1) & (gap > 0.05 * tolerance)
+                needed += (needed == 2) & (gap / 4 > 0.7 * tolerance)
+            steps[at] = np.minimum(needed, 2 * MOST_POINTS)
     return steps
 
 
@@ -157,30 +181,29 @@ def _per_contour(steps: np.ndarray, counts: np.ndarray) -> np.ndarray:
     return np.array([s.sum() for s in np.split(steps, np.cumsum(counts)[:-1])], int)
 
 
-def _walk(points: np.ndarray, sizes: np.ndarray, steps: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def _walk(curves: Curves, steps: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Points at equal steps of every piece's parameter, the end of each piece left to the next; and the
     curve's distance from the middle of the chord that begins at each point, as a vector (−B″ / 8 n²)."""
-    steps = steps.astype(int)
     places = np.cumsum(steps) - steps
     out, gaps = np.empty((steps.sum(), 2)), np.zeros((steps.sum(), 2))
-    for size in np.unique(sizes):
-        here = np.flatnonzero(sizes == size)
-        count = steps[here]
-        owner = np.repeat(np.arange(len(here)), count)
-        number = np.arange(len(owner)) - np.repeat(np.cumsum(count) - count, count)
-        spots = places[here][owner] + number
-        pieces = _of_size(points, sizes, size)
-        out[spots] = np.einsum("ij,ijk->ik", _bernstein(size - 1, number / count[owner]), pieces[owner])
-        if size > 2:
-            bend = np.diff(pieces, n=2, axis=1)[owner] * ((size - 1) * (size - 2))
-            middle = _bernstein(size - 3, (number + 0.5) / count[owner])
-            gaps[spots] = np.einsum("ij,ijk->ik", middle, bend) / (-8.0 * count[owner, None] ** 2)
+    for size, (at, pieces) in curves.pieces.items():
+        if size == 2:
+            out[places[at]] = pieces[:, 0]
+            continue
+        count = steps[at]
+        owner = np.repeat(np.arange(len(at)), count)
+        number = np.arange(len(owner)) - (np.cumsum(count) - count)[owner]
+        share = 1.0 / count[owner]
+        spots = places[at][owner] + number
+        out[spots] = np.einsum("ij,ijk->ik", _bernstein(size - 1, number * share), pieces[owner])
+        bend = np.diff(pieces, n=2, axis=1)[owner] * ((size - 1) * (size - 2))
+        middle = _bernstein(size - 3, (number + 0.5) * share)
+        gaps[spots] = np.einsum("ij,ijk->ik", middle, bend) * (share**2 / -8.0)[:, None]
     return out, gaps
 
 
 def _crowding(steps: np.ndarray) -> np.ndarray:
     """For each point, n / (n − 1) inside a piece of n chords (n gaps for n − 1 points); 0 at its start."""
-    steps = steps.astype(int)
     share = np.repeat(steps / np.maximum(steps - 1, 1), steps)
     share[np.cumsum(steps) - steps] = 0.0
     return share

@@ -13,7 +13,7 @@ from shapely.geometry.polygon import orient
 
 from kit.errors import Unusable
 from kit.outlines.cutting import closed_by_cutter, is_thin, least_wall, slit_open, webbed
-from kit.outlines.flattening import DEFAULT_SHARE, bounds, flatten, ring_area, signed_areas
+from kit.outlines.flattening import DEFAULT_SHARE, Curves, bounds, curves_of, flatten, ring_area, signed_areas
 from kit.outlines.making import Making, scale_of, target_area
 from kit.outlines.outline import Outline
 from kit.outlines.soundness import Sound, open_contacts, sound
@@ -114,33 +114,32 @@ def turn(polygon: Polygon, angle_deg: float) -> Polygon:
 
 def _drawn(outline: Outline, making: Making) -> tuple[Sound, float]:
     """Sound parts in drawn units, and the share of area that flattening changed."""
-    box = _box(outline)
+    if not outline.contours:
+        raise Unusable("it has no contours; nothing is drawn")
+    curves = curves_of(outline.contours)
+    box = bounds(curves)
     tolerance = DEFAULT_SHARE * float(max(box[2:] - box[:2]))
-    found = _flat_and_sound(outline, tolerance, making)
+    found = _flat_and_sound(outline, curves, tolerance, making)
     wanted = _tolerance(found[0], outline, making)
     # Flattened again only where the fit needs it finer, or would be burdened by points it has no use for.
     if not 0.999 * wanted < tolerance < 1.05 * wanted:
-        found = _flat_and_sound(outline, wanted, making)
+        found = _flat_and_sound(outline, curves, wanted, making)
     return found
 
 
-def _box(outline: Outline) -> np.ndarray:
-    if not outline.contours:
-        raise Unusable("it has no contours; nothing is drawn")
-    return bounds(outline.contours)
-
-
-def _flat_and_sound(outline: Outline, tolerance: float, making: Making) -> tuple[Sound, float]:
+def _flat_and_sound(
+    outline: Outline, curves: Curves, tolerance: float, making: Making
+) -> tuple[Sound, float]:
     if not tolerance > 0:
         raise Unusable("the outline encloses no area; close its contours and fill it")
-    rings = flatten(outline.contours, tolerance, making.keep_area)
+    rings = flatten(curves, tolerance, making.keep_area)
     if sum(map(len, rings)) > making.most_points:
         raise Unusable(
             f"it has {sum(map(len, rings))} points, more than {making.most_points}; simplify it, flatten it "
             "coarser, or raise the limit"
         )
     found = sound(_grouped(rings, outline))
-    lost = abs(sum(map(ring_area, rings)) - float(signed_areas(outline.contours).sum()))
+    lost = abs(sum(map(ring_area, rings)) - float(signed_areas(curves).sum()))
     return found, lost / sum(part.area for part in found.parts)
 
 
