@@ -9,10 +9,12 @@ from shapely.affinity import scale
 
 from kit.checks import checks_by
 from kit.checks import geometries as shape
-from kit.members import codes, critical, curves, lateral
-from kit.members.cases import BendingCase
+from kit.members import codes, critical, curves, lateral, shafts
+from kit.members.cases import BendingCase, CompressionCase
+from kit.members.columns import eccentric_load
 from kit.members.loading import ModeIntegrals, integrals_of, mode_integrals, sine_shapes
-from kit.members.materials import library
+from kit.members.materials import Material, Service, Spread, library
+from kit.members.service import at_service
 from kit.members.stability import critical_load
 from kit.sections.section import properties
 
@@ -77,6 +79,37 @@ checks_by(
         "COL-JOHN-T": lambda: curves.JOHNSON_LIMIT / curves.slenderness(1.0, 200000.0, 250.0),
     }
 )
+
+checks_by(
+    {
+        "COL-EC5-80": lambda: float(curves.en_1995(curves.slenderness(80.0, 7400.0, 21.0), "solid")),
+        "COL-EC5-GL80": lambda: float(curves.en_1995(curves.slenderness(80.0, 9600.0, 24.0), "glued")),
+        "CHI-EC9-A-1": lambda: float(curves.en_1999(1.0, "A")),
+        "CHI-EC9-B-1": lambda: float(curves.en_1999(1.0, "B")),
+    }
+)
+
+
+def _secant() -> float:
+    """A column with A = 100, r = 10, W/A = 40 and e = 10 (e c/r² = 0.25): the mean stress at first yield."""
+    area, radius, modulus = np.array([100.0]), 10.0, 40.0
+    second = area * radius**2
+    columns = {"area_mm2": area, "I1_mm4": second, "I2_mm4": second, "Wel_1_mm3": area * modulus,
+               "Wel_2_mm3": area * modulus, "principal_angle_deg": np.zeros(1), "Ixy_mm4": np.zeros(1),
+               "Ix_mm4": second, "Iy_mm4": second}  # fmt: skip
+    case = CompressionCase("secant", 1000.0, column_curve="euler", bow=0.0, eccentricity_x_mm=10.0)
+    euler = critical.flexural_load(200000.0 * second, 1000.0)
+    state = at_service(_yielding_at(250.0, 200000.0), Service())
+    squash = area * 250.0
+    return float(eccentric_load(columns, case, state, {"1": euler, "2": euler}, squash)[0] / area[0])
+
+
+def _yielding_at(strength: float, modulus: float) -> Material:
+    spread = Spread(strength)
+    return Material("check", "check", "steel", 7850.0, Spread(modulus), 0.3, spread, spread)
+
+
+checks_by({"COL-SECANT": _secant})
 
 # --- Columns ---------------------------------------------------------------------------------------
 
@@ -305,6 +338,17 @@ checks_by(
     }
 )
 
+# --- Restrained warping ----------------------------------------------------------------------------
+
+
+checks_by(
+    {
+        "WRP-TWIST-2": lambda: float(shafts.twist(1.0, 2.0, 1.0, 1.0, "warping-held")) / 2.0,
+        "WRP-BIMOMENT-6": lambda: float(shafts.end_bimoment(1.0, 6.0, 1.0, 1.0)) / 6.0,
+        "WRP-SHARE-6": lambda: float(shafts.uniform_share(3.0, 6.0, 1.0, 1.0)),
+    }
+)
+
 # --- The library of materials ----------------------------------------------------------------------
 
 
@@ -321,6 +365,8 @@ MATERIALS = {
     "MAT-steel-E": ("steel-S275", "youngs_modulus_MPa"),
     "MAT-steel-G": ("steel-S275", "shear_modulus"),
     "MAT-steel-rho": ("steel-S275", "density_kg_m3"),
+    "MAT-6060T66-fo": ("aluminium-6060-T66-thin", "yield_tension_MPa"),
+    "MAT-6060T66-fu": ("aluminium-6060-T66-thin", "ultimate_tension_MPa"),
     "MAT-6061T6-fo": ("aluminium-6061-T6", "yield_tension_MPa"),
     "MAT-6061T6-fu": ("aluminium-6061-T6", "ultimate_tension_MPa"),
     "MAT-Al-E": ("aluminium-6060-T66", "youngs_modulus_MPa"),
