@@ -17,6 +17,7 @@ NOT_YET: dict[str, str] = {
     "ranking.resample!=family": "family",
     "ranking.weights": "leave it out: there is no rank over all load cases",
     "report.charts=still": "interactive; each chart has a still picture beside it",
+    "report.shortlist": "leave it out: every outline is shown",
     "report.compare_with": "leave it out",
     "test_plan": "leave it out",
     "trials": "leave it out",
