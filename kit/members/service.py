@@ -6,7 +6,6 @@ import numpy as np
 
 from kit.members.materials import Material, Service
 from kit.members.state import State
-from kit.sources import carries
 
 ROOT_3 = np.sqrt(3.0)
 # Without a table of its own a polymer's value is taken as it stands this near the usual test temperature.
@@ -16,7 +15,6 @@ METALS = ("steel", "aluminium")
 METAL_RANGE_degC = {"steel": (-20.0, 100.0), "aluminium": (-40.0, 80.0)}
 
 
-@carries("en-1995-1-1", "en-1993-1-1")
 def at_service(material: Material, service: Service) -> State:
     """The values of a material at a duration and temperature.
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -9,12 +11,17 @@ import pandas as pd
 
 from kit.members.cases import LoadCase
 from kit.members.materials import Material, Service
+from kit.members.merit import read_columns
 from kit.members.resistance import load_only
 from kit.members.service import at_service
 from kit.members.state import Columns, State, columns_of
+from kit.sections.section import scaled
 from kit.sources import carries
 
 MOST_VALUES = 100_000
+GROWN_FROM = (
+    "perimeter_mm", "area_mm2", "Ix_mm4", "Iy_mm4", "I1_mm4", "I2_mm4", "Wel_1_mm3", "Wel_2_mm3", "J_mm4",
+)  # fmt: skip
 LOW, HIGH = 2.5, 97.5
 
 
@@ -43,7 +50,6 @@ def lognormal(normal: np.ndarray, cov: float) -> np.ndarray:
     return np.exp(width * normal - 0.5 * width**2)
 
 
-@carries("jcss-pmc", caveats=("dimension-spread-bound", "strengths-move-together"))
 def samples(
     sections: pd.DataFrame, case: LoadCase, material: Material, service: Service, spread: Uncertainty
 ) -> np.ndarray:
@@ -53,29 +59,77 @@ def samples(
     an offset of the boundary and a model error for each section. The draws depend on the seed and on the
     place of the section in the table only, never on how the work is cut up.
     """
+    parts = [drawn for _, drawn in blocks(sections, case, material, service, spread)]
+    return np.concatenate(parts, axis=1) if parts else np.empty((spread.samples, 0))
+
+
+def resistance_interval(
+    sections: pd.DataFrame, case: LoadCase, material: Material, service: Service, spread: Uncertainty
+) -> pd.DataFrame:
+    """:func:`interval` of :func:`samples` without keeping the samples: memory does not grow with the table.
+
+    Returns
+    -------
+    DataFrame
+        ``resistance_low`` and ``resistance_high`` with the index of ``sections``.
+    """
+    parts = [interval(drawn) for _, drawn in blocks(sections, case, material, service, spread)]
+    found = pd.concat(parts) if parts else interval(np.empty((1, 0)))
+    return found.set_index(sections.index)
+
+
+def merit_samples(
+    sections: pd.DataFrame,
+    reference_row: pd.Series,
+    case: LoadCase,
+    material: Material,
+    service: Service,
+    spread: Uncertainty,
+) -> np.ndarray:
+    """Resistances of the similar sections at the reference's mass, drawn, (samples, n) array.
+
+    What they are divided by is common to all, so that their order is the order of merit.
+    """
+    area = float(reference_row["area_mm2"])
+    return samples(scaled(sections, np.sqrt(area / sections["area_mm2"])), case, material, service, spread)
+
+
+@carries("jcss-pmc", caveats=("dimension-spread-bound", "strengths-move-together"))
+def blocks(
+    sections: pd.DataFrame, case: LoadCase, material: Material, service: Service, spread: Uncertainty
+) -> Iterator[tuple[slice, np.ndarray]]:
+    """Rows of the table, some at a time, with their :func:`samples`."""
     state = at_service(material, service)
-    table = columns_of(sections)
-    rows = len(sections)
-    generator = np.random.default_rng(spread.seed)
-    modulus = lognormal(generator.standard_normal(spread.samples), material.youngs_modulus_MPa.cov)
-    strength = generator.standard_normal(spread.samples)
-    own = np.random.default_rng([spread.seed, 1]).standard_normal((rows, 2, spread.samples))
-    block = max(1, MOST_VALUES // spread.samples)
-    drawn = np.empty((spread.samples, rows))
-    for start in range(0, rows, block):
-        part = slice(start, min(start + block, rows))
-        drawn[:, part] = _block(table, case, state, (modulus, strength), own[part], part, spread)
-    return drawn
+    table = columns_of(_needed(sections, case, state))
+    shared = np.random.default_rng(spread.seed)
+    modulus = lognormal(shared.standard_normal(spread.samples), material.youngs_modulus_MPa.cov)
+    strength = shared.standard_normal(spread.samples)
+    single = np.random.default_rng([spread.seed, 1])
+    size = max(1, MOST_VALUES // spread.samples)
+    for start in range(0, len(sections), size):
+        part = slice(start, min(start + size, len(sections)))
+        own = single.standard_normal((part.stop - part.start, 2, spread.samples))
+        columns = {name: values[part] for name, values in table.items()}
+        yield part, _block(columns, case, varied_by(state, (modulus, strength), len(own)), own, spread)
 
 
-def _block(table: Columns, case: LoadCase, state: State, shared, own, part: slice, spread: Uncertainty):
-    count, size = spread.samples, len(own)
-    columns = {name: np.tile(values[part], count) for name, values in table.items()}
-    offsets = own[:, 0].T.ravel() * spread.dimensions_mm
-    columns = grown(columns, offsets) if spread.dimensions_mm else columns
-    drawn_state = varied(state, *(np.repeat(values, size) for values in shared))
-    load = load_only(columns, case, drawn_state)
-    return (load * lognormal(own[:, 1].T.ravel(), spread.model_cov)).reshape(count, size)
+def _needed(sections: pd.DataFrame, case: LoadCase, state: State) -> pd.DataFrame:
+    """The columns that the load case reads, and those from which their growth is estimated."""
+    read = read_columns(sections, case, state)
+    return sections[[*read.columns, *(name for name in GROWN_FROM if name in sections and name not in read)]]
+
+
+def _block(columns: Columns, case: LoadCase, state: State, own: np.ndarray, spread: Uncertainty):
+    tiled = {name: np.tile(values, spread.samples) for name, values in columns.items()}
+    offsets, errors = own[:, 0].T.ravel() * spread.dimensions_mm, own[:, 1].T.ravel()
+    tiled = grown(tiled, offsets) if spread.dimensions_mm else tiled
+    load = load_only(tiled, case, state)
+    return (load * lognormal(errors, spread.model_cov)).reshape(spread.samples, len(own))
+
+
+def varied_by(state: State, shared: tuple[np.ndarray, np.ndarray], rows: int) -> State:
+    """:func:`varied` with every sample's draws repeated for so many rows."""
+    return varied(state, *(np.repeat(values, rows) for values in shared))
 
 
 def varied(state: State, modulus_factor, strength_normal) -> State:
@@ -149,6 +203,32 @@ def interval(drawn: np.ndarray) -> pd.DataFrame:
     with np.errstate(invalid="ignore"):
         low, high = np.percentile(drawn, [LOW, HIGH], axis=0)
     return pd.DataFrame({"resistance_low": low, "resistance_high": high})
+
+
+def order_flips(drawn: np.ndarray, names: Sequence[str]) -> pd.DataFrame:
+    """Neighbours in the order of their medians, and the chance that they stand the other way round.
+
+    Parameters
+    ----------
+    drawn : (samples, n) array
+        Of :func:`merit_samples`.
+    names : sequence of n str
+
+    Returns
+    -------
+    DataFrame
+        ``ahead``, ``behind`` and ``flip_probability``, the best first; what was not assessed is left out.
+    """
+    known = np.flatnonzero(np.isfinite(drawn).all(axis=0))
+    ranked = known[np.argsort(-np.median(drawn[:, known], axis=0), kind="stable")]
+    pairs = list(itertools.pairwise(ranked))
+    return pd.DataFrame(
+        {
+            "ahead": [names[a] for a, _ in pairs],
+            "behind": [names[b] for _, b in pairs],
+            "flip_probability": [flip_probability(drawn, a, b) for a, b in pairs],
+        }
+    )
 
 
 def flip_probability(drawn: np.ndarray, first: int, second: int) -> float:

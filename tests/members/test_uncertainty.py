@@ -1,6 +1,7 @@
 """Monte Carlo against spreads known in closed form."""
 
 import numpy as np
+import pandas as pd
 import pytest
 from scipy import stats
 from shapely import box
@@ -92,3 +93,36 @@ def test_a_polymer_with_a_curve_can_be_drawn_too(sections, short):
     material = plain(E=1050.0, f=24.0, family="polymer", stress_strain=pairs, **spreads)
     drawn = u.samples(sections, CompressionCase("c", 400.0), material, short, u.Uncertainty(500, 2))
     assert np.isfinite(drawn).all() and (drawn.std(axis=0) > 0).all()
+
+
+def test_intervals_block_by_block_are_those_of_the_samples(sections, short, monkeypatch):
+    spread = u.Uncertainty(samples=200, seed=5, dimensions_mm=0.2, model_cov=0.05)
+    case = CompressionCase("c", 2000.0)
+    whole = u.interval(u.samples(sections, case, UNSURE, short, spread))
+    monkeypatch.setattr(u, "MOST_VALUES", 500)
+    shuffled = sections.set_index(pd.Index(list("uvwxyz")))
+    found = u.resistance_interval(shuffled, case, UNSURE, short, spread)
+    assert list(found.index) == list("uvwxyz")
+    np.testing.assert_array_equal(found.to_numpy(), whole.to_numpy())
+    assert len(u.resistance_interval(sections.iloc[:0], case, UNSURE, short, spread)) == 0
+
+
+def test_the_order_is_judged_at_equal_mass(short):
+    """A heavier section of the same shape is the same outline: at equal mass the order is a coin's."""
+    twins = by_hand.table(small=by_hand.rectangle(20.0, 60.0), large=by_hand.rectangle(30.0, 90.0))
+    spread = u.Uncertainty(samples=20000, seed=3, model_cov=0.08)
+    case = BendingCase("b", 2000.0, restraint="sideways-and-twist")
+    drawn = u.merit_samples(twins, twins.iloc[0], case, plain(), short, spread)
+    assert u.flip_probability(drawn, 0, 1) == pytest.approx(0.5, abs=0.02)
+
+
+def test_neighbours_are_listed_from_the_best_down(sections, short):
+    spread = u.Uncertainty(samples=500, seed=3, model_cov=0.1)
+    case = BendingCase("b", 2000.0, restraint="sideways-and-twist")
+    drawn = u.merit_samples(sections, sections.iloc[4], case, UNSURE, short, spread)
+    drawn[:, 1] = np.nan
+    found = u.order_flips(drawn, list(sections["outline"]))
+    assert found["ahead"][0] == "pipe" and len(found) == 4
+    assert "flat" not in set(found["ahead"]) | set(found["behind"])
+    assert list(found["behind"][:-1]) == list(found["ahead"][1:])
+    assert found["flip_probability"].between(0.0, 0.5).all()
