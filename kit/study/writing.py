@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Any
 from ruamel.yaml import YAML
 from ruamel.yaml.scalarstring import DoubleQuotedScalarString
 
+from kit.study.not_yet import not_yet
+
 if TYPE_CHECKING:
     from kit.study.resolving import Study
 
@@ -34,6 +36,9 @@ def resolved_yaml(study: "Study", folder: Path | None = None) -> str:
         YAML; read again, it gives the same study.
     """
     values = study.model.model_dump(by_alias=True, exclude_none=True, mode="json")
+    # Defaults of keys that are not available yet are left out: read again, they would be refused.
+    for path, *_ in not_yet(values):
+        _dropped(values, path)
     values = _moved(values, study.base, folder)
     yaml = YAML()
     yaml.width = 110
@@ -41,6 +46,12 @@ def resolved_yaml(study: "Study", folder: Path | None = None) -> str:
     text = io.StringIO()
     yaml.dump(_styled(_without_empty(values)), text)
     return HEAD + text.getvalue()
+
+
+def _dropped(values: Any, path: tuple) -> None:
+    for part in path[:-1]:
+        values = values[part]
+    del values[path[-1]]
 
 
 def moved(path: str, base: Path, folder: Path | None) -> str:
