@@ -16,7 +16,7 @@ from kit.outlines.cutting import closed_by_cutter, is_thin, least_wall, slit_ope
 from kit.outlines.flattening import DEFAULT_SHARE, Curves, bounds, curves_of, flatten, ring_area, signed_areas
 from kit.outlines.making import Making, scale_of, target_area
 from kit.outlines.outline import Outline
-from kit.outlines.soundness import Sound, open_contacts, sound
+from kit.outlines.soundness import Sound, envelope, open_contacts, sound
 
 SMALLEST_SIZE, LARGEST_SIZE = 1e-3, 1e6  # mm
 WEB_SHARE = 1 / 20
@@ -159,17 +159,17 @@ def _tolerance(drawn: Sound, outline: Outline, making: Making) -> float:
 
 def _size(parts: tuple[Polygon, ...], outline: Outline, making: Making) -> tuple[float, float]:
     """Millimetres in a drawn unit, and the chord tolerance in mm."""
-    box = shapely.total_bounds(list(parts))
+    box = envelope(parts)
     size = (float(box[2] - box[0]), float(box[3] - box[1]))
     area = sum(part.area for part in parts)
     scale = scale_of(making, size, area, outline.unit_mm, outline.cap_height)
-    envelope = scale * max(size)
-    if not SMALLEST_SIZE <= envelope <= LARGEST_SIZE:
+    largest = scale * max(size)
+    if not SMALLEST_SIZE <= largest <= LARGEST_SIZE:
         raise Unusable(
-            f"it would be {envelope:.3g} mm large; sizes from {SMALLEST_SIZE:g} to {LARGEST_SIZE:g} mm "
+            f"it would be {largest:.3g} mm large; sizes from {SMALLEST_SIZE:g} to {LARGEST_SIZE:g} mm "
             "can be worked with: check its unit and the fit"
         )
-    return scale, making.flatten_mm or DEFAULT_SHARE * envelope
+    return scale, making.flatten_mm or DEFAULT_SHARE * largest
 
 
 def _one(drawn: Sound, making: Making) -> tuple[tuple[Polygon, ...], tuple[str, ...]]:
@@ -188,7 +188,7 @@ def _one(drawn: Sound, making: Making) -> tuple[tuple[Polygon, ...], tuple[str, 
 
 
 def _scaled(parts: tuple[Polygon, ...], scale: float) -> list[Polygon]:
-    return [affinity.scale(part, scale, scale, origin=(0, 0)) for part in parts]
+    return [shapely.transform(part, lambda points: points * scale) for part in parts]
 
 
 def _met_as_cut(parts, scale: float, wanted: float | None, cut):
@@ -214,7 +214,7 @@ def _cut(parts: list[Polygon], making: Making, flatten_mm: float) -> tuple[Polyg
     flags: list[str] = []
     drawn = parts[0]
     if len(parts) > 1:
-        box = shapely.total_bounds(parts)
+        box = envelope(parts)
         width = making.web_mm or max(making.least_wall_mm, WEB_SHARE * float(max(box[2:] - box[:2])))
         drawn = webbed(parts, width)
         flags.append("joined-by-webs")
@@ -262,12 +262,14 @@ def _result(outline: Outline, making: Making, scale: float, made, measured) -> P
     after = after if after is before else _joined_soundly(after)
     wall = _wall(after, making)
     x, y = after.centroid.coords[0]
+    cut = orient(shapely.transform(after, lambda points: points - (x, y)))
+    drawn = cut if after is before else orient(shapely.transform(before, lambda points: points - (x, y)))
     if "restricted" in outline.embedding.split():
         flags = (*flags, "font-restricted")
     return Prepared(
         outline=outline,
-        polygon=orient(affinity.translate(after, -x, -y)),
-        drawn=orient(affinity.translate(before, -x, -y)),
+        polygon=cut,
+        drawn=drawn,
         internal_radius_mm=_internal_radius(outline, making, scale, flags),
         flags=flags,
         repaired_area_share=repaired,
@@ -282,8 +284,8 @@ def _result(outline: Outline, making: Making, scale: float, made, measured) -> P
 
 def _joined_soundly(cut: Polygon) -> Polygon:
     """The outline as cut, refused where cutting left it in parts that meet in a point."""
-    size = float(max(np.ptp(np.asarray(cut.exterior.coords), axis=0)))
-    opened = open_contacts(cut, DEFAULT_SHARE * size)
+    box = cut.bounds
+    opened = open_contacts(cut, DEFAULT_SHARE * max(box[2] - box[0], box[3] - box[1]))
     if len(opened) != 1:
         raise Unusable("as cut, its parts hold together in a point only; draw that neck wider")
     return opened[0]

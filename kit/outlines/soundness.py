@@ -56,7 +56,8 @@ def sound(groups: list[tuple[list[np.ndarray], str]]) -> Sound:
     drawn = _painted(cleaned)
     if not drawn:
         raise Unusable("the outline encloses no area; close its contours and fill it")
-    size, area = _size(drawn), sum(part.area for part in drawn)
+    x0, y0, x1, y1 = envelope(drawn)
+    size, area = max(x1 - x0, y1 - y0), sum(part.area for part in drawn)
     if not (area > 1e-9 * size * size):
         raise Unusable("the outline encloses almost no area; it is a line drawn as a shape")
     parts, repairs = _mended(drawn, size, area)
@@ -77,9 +78,10 @@ def _distinct(ring: np.ndarray) -> np.ndarray:
     return ring[~same] if same.any() else ring
 
 
-def _size(parts: list[Polygon]) -> float:
-    box = shapely.total_bounds(parts)
-    return float(max(box[2] - box[0], box[3] - box[1]))
+def envelope(parts) -> tuple[float, float, float, float]:
+    """Box around all parts: least x, least y, greatest x, greatest y."""
+    boxes = np.array([part.bounds for part in parts])
+    return (*boxes[:, :2].min(axis=0).tolist(), *boxes[:, 2:].max(axis=0).tolist())
 
 
 def _mended(drawn: list[Polygon], size: float, area: float) -> tuple[list[Polygon], tuple[str, ...]]:
@@ -129,8 +131,7 @@ def crowded(points: np.ndarray, nearest: float) -> bool:
     """
     cells = points / (2.0 * nearest)
     for shift in ((0.0, 0.0), (0.5, 0.0), (0.0, 0.5), (0.5, 0.5)):
-        x, y = np.floor(cells + shift).T
-        if len(np.unique(x + 1j * y)) < len(points):
+        if len(set(map(tuple, np.floor(cells + shift).tolist()))) < len(points):
             return True
     return False
 

@@ -56,7 +56,7 @@ def test_glyphs_a_second(capsys):
     reading, preparing = best(letters), best(lambda: prepared(outlines))
     with capsys.disabled():
         print(
-            f"\n{len(outlines)} glyphs: read {len(outlines) / reading:.0f}, prepared {len(outlines) / preparing:.0f}, "
-            f"from file to sound outline {len(outlines) / (reading + preparing):.0f} a second on one core"
+            f"\n{len(outlines)} glyphs a second on one core: read {len(outlines) / reading:.0f}, "
+            f"prepared {len(outlines) / preparing:.0f}, both {len(outlines) / (reading + preparing):.0f}"
         )
     assert prepared(outlines) > 0.9 * len(outlines)
