@@ -20,7 +20,7 @@ from kit.writeup.numbering import number_all
 from kit.writeup.parts import Parts, harmless, plain_stream, still_picture
 
 TEMPLATE = Path(__file__).parent / "template"
-MOST_STILL_BYTES = 240_000
+MOST_STILL_BYTES = 80_000
 """A still larger than this as SVG is carried as PNG."""
 
 
@@ -152,10 +152,33 @@ def _text(name: str) -> str:
 
 def _spec(chart: dict) -> str:
     """A chart's data block; no text in it can end the element."""
-    stored = {"spec": chart["spec"], "layout": chart["layout"]}
+    stored = {"spec": packed(chart["spec"]), "layout": chart["layout"]}
     text = json.dumps(stored, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
     safe = text.replace("<", "\\u003c").replace("\u2028", "\\u2028").replace("\u2029", "\\u2029")
     return f'<script type="application/json" data-spec="{markup.escape(chart["key"])}">{safe}</script>'
+
+
+def packed(spec: dict) -> dict:
+    """The same chart with its data by column, repeated words once: about half the bytes; page.js unpacks it."""
+    if "datasets" not in spec:
+        return spec
+    return spec | {"datasets": {name: _columns(rows) for name, rows in spec["datasets"].items()}}
+
+
+def _columns(rows: list) -> list | dict:
+    if not rows or not isinstance(rows[0], dict) or any(row.keys() != rows[0].keys() for row in rows):
+        return rows
+    return {"columns": {name: _words_once([row[name] for row in rows]) for name in rows[0]}}
+
+
+def _words_once(values: list) -> list | dict:
+    if not all(isinstance(value, str) for value in values):
+        return values
+    words = list(dict.fromkeys(values))
+    if len(words) > len(values) // 2:
+        return values
+    place = {word: number for number, word in enumerate(words)}
+    return {"words": words, "at": [place[value] for value in values]}
 
 
 def _with_stills(article: str, charts: list[dict]) -> str:

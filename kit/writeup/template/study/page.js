@@ -26,6 +26,21 @@
   }
 
   // The same rule as kit/writeup/stills.py: panels flow into as many columns as there is room for, and fill it.
+  // Data travel by column, repeated words once; charts and the CSV want rows.
+  function unpacked(stored) {
+    var sets = stored.spec.datasets || {};
+    Object.keys(sets).forEach(function (name) {
+      var columns = sets[name].columns, rows = [];
+      if (!columns) return;
+      Object.keys(columns).forEach(function (field) {
+        var column = columns[field], values = column.words ? column.at.map(function (i) { return column.words[i]; }) : column;
+        values.forEach(function (value, i) { (rows[i] = rows[i] || {})[field] = value; });
+      });
+      sets[name] = rows;
+    });
+    return stored;
+  }
+
   function fitted(spec, layout, room) {
     spec = JSON.parse(JSON.stringify(spec));
     var gap = 26, margin = layout.margin || 60;
@@ -89,7 +104,7 @@
   function start() {
     document.body.appendChild(tip);
     var figures = Array.prototype.slice.call(document.querySelectorAll("figure[data-chart]"));
-    document.querySelectorAll("script[type='application/json'][data-spec]").forEach(function (node) { specs[node.dataset.spec] = JSON.parse(node.textContent); });
+    document.querySelectorAll("script[type='application/json'][data-spec]").forEach(function (node) { specs[node.dataset.spec] = unpacked(JSON.parse(node.textContent)); });
     figures.forEach(reach);
     var chain = Promise.resolve();
     figures.forEach(function (figure) { chain = chain.then(function () { return draw(figure); }); });
