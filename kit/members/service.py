@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from kit.members.materials import Material, Service
@@ -42,7 +44,7 @@ def at_service(material: Material, service: Service) -> State:
     least_modulus = (material.modulus_5_percent_MPa or material.youngs_modulus_MPa.mean) * e
     bending, ultimate = material.bending_strength_MPa, material.ultimate_tension_MPa
     bearing = material.bearing_strength_MPa
-    return State(
+    state = State(
         material=material,
         service=service,
         modulus=modulus,
@@ -57,6 +59,9 @@ def at_service(material: Material, service: Service) -> State:
         caveats=material.caveats + notes_time + notes_warm,
         blocked=blocked_time or blocked_warm,
     )
+    if material.ductile and state.curve_ends_early:
+        return replace(state, caveats=(*state.caveats, "curve-ends-early"))
+    return state
 
 
 def _shear_strength(material: Material, weaker: float, factor: float) -> float:

@@ -42,8 +42,20 @@ class State:
 
     @property
     def ductile(self) -> bool:
-        """Whether stress may redistribute."""
-        return self.material.ductile
+        """Whether stress may redistribute: said of the material, and not denied by its measured curve."""
+        return self.material.ductile and not self.curve_ends_early
+
+    @property
+    def curve_ends_early(self) -> bool:
+        """Whether the measured tension curve ends before three yield strains.
+
+        A rectangle bent to three yield strains has 96 % of its plastic moment, 1 − (1/3)²/3; a curve that
+        ends before gives no right to it.
+        """
+        m = self.material
+        if m.stress_strain is None:
+            return False
+        return m.stress_strain[-1][0] < 3.0 * m.yield_tension_MPa.mean / m.youngs_modulus_MPa.mean
 
     @property
     def column_shear_modulus(self):

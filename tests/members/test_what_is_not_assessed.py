@@ -186,3 +186,17 @@ def test_a_row_does_not_know_its_neighbours(sections, steel, short):
             for i in range(len(sections))
         ]
         np.testing.assert_array_equal(together, alone)
+
+
+def test_a_curve_that_ends_early_takes_plasticity_away(sections):
+    """E 1000, f 20: three yield strains are 6 %."""
+
+    def bent(last):
+        pairs = tuple((e, min(1000 * e, 20.0)) for e in np.linspace(0.005, last, 12))
+        material = plain(E=1000.0, f=20.0, family="polymer", stress_strain=pairs)
+        return row(sections, BendingCase("b", 900.0, restraint="sideways-and-twist"), material)
+
+    short, long = bent(0.055), bent(0.065)
+    assert short["limit_state"] == "fracture" and "curve-ends-early" in short["caveats"]
+    assert long["limit_state"] == "full plasticity" and "curve-ends-early" not in long["caveats"]
+    assert long["resistance_N"] == pytest.approx(1.5 * short["resistance_N"], rel=1e-6)
