@@ -13,6 +13,7 @@ from kit.outlines.winding import parts_of
 
 # Beyond what any corner of 30 degrees or more leaves uncovered, a thin place is a wall and not a corner.
 CORNER = 1.5
+SLOT = 4.0  # cutter radii; in a corner of 30 degrees the cutter touches 3.7 radii from the tip
 SAME = 1e-9
 THINNED = 3
 
@@ -111,6 +112,12 @@ def _length(part: Polygon) -> float:
     box = shapely.minimum_rotated_rectangle(part)
     corners = np.asarray(box.exterior.coords) if isinstance(box, Polygon) else np.zeros((3, 2))
     return float(max(np.hypot(*(corners[1] - corners[0])), np.hypot(*(corners[2] - corners[1]))))
+
+
+def filled_slots(drawn: Polygon, cut: Polygon, radius: float) -> bool:
+    """Whether the cutter left a slot standing: more than it leaves in any corner of 30 degrees or more."""
+    added = parts_of(cut.difference(drawn)) if radius > 0 else []
+    return any(part.length > 2 * SLOT * radius and _length(part) > SLOT * radius for part in added)
 
 
 def is_thin(polygon: Polygon, wall: float) -> bool:

@@ -140,7 +140,8 @@ def _start() -> subprocess.Popen:
         "OPENBLAS_NUM_THREADS": "1",
     }
     return subprocess.Popen(
-        [sys.executable, "-m", "kit.outlines.worker"],
+        # -P: a module lying in the working folder, which may be a stranger's, is not imported.
+        [sys.executable, "-P", "-m", "kit.outlines.worker"],
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         stderr=subprocess.DEVNULL,

@@ -12,7 +12,7 @@ from shapely import Polygon, affinity
 from shapely.geometry.polygon import orient
 
 from kit.errors import Unusable
-from kit.outlines.cutting import closed_by_cutter, is_thin, least_wall, slit_open, webbed
+from kit.outlines.cutting import closed_by_cutter, filled_slots, is_thin, least_wall, slit_open, webbed
 from kit.outlines.flattening import DEFAULT_SHARE, Curves, bounds, curves_of, flatten, ring_area, signed_areas
 from kit.outlines.making import Making, scale_of, target_area
 from kit.outlines.outline import Outline
@@ -241,6 +241,8 @@ def _made(drawn: Polygon, cut: Polygon, making: Making) -> tuple[str, ...]:
     slit = making.process == "wire-cut"
     if len(cut.interiors) != len(drawn.interiors) and not slit:
         flags.append("counters-changed-by-cutter")
+    if not slit and filled_slots(drawn, cut, making.cutter_radius_mm):
+        flags.append("slots-filled-by-cutter")
     if making.process == "cut-from-plate":
         flags.append("length-is-plate-thickness")
     if making.process == "milled-lengthwise":

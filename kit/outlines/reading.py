@@ -11,6 +11,7 @@ from kit.errors import InputError
 from kit.outlines.choosing import chosen
 from kit.outlines.files import found_files
 from kit.outlines.isolation import read_isolated
+from kit.outlines.letterforms import expand
 from kit.outlines.outline import LeftOut, Outline, clean
 from kit.outlines.readers import SUFFIXES
 from kit.outlines.shapes import outline_of
@@ -41,7 +42,8 @@ def read(
     Raises
     ------
     InputError
-        If a file is missing, a pattern finds nothing, or a shape's dimensions are wrong.
+        If a file is missing, a pattern finds nothing, a range of characters runs backwards, or a shape's
+        dimensions are wrong.
     """
     base = Path(base)
     tasks, found, left_out = [], [], []
@@ -49,6 +51,8 @@ def read(
         if isinstance(spec, Shape):
             found.append([outline_of(spec)])
             continue
+        if isinstance(spec, FontFiles):
+            expand(spec.characters)  # a mistake here is the study's, not each font's
         files, no_files = found_files(spec.files, base, SUFFIXES[type(spec)])
         left_out.extend(no_files)
         if isinstance(spec, FontFiles) and spec.choose:

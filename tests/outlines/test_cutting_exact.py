@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import Polygon
 
-from kit.outlines.cutting import closed_by_cutter, is_thin, least_wall, slit_open, webbed
+from kit.outlines.cutting import closed_by_cutter, filled_slots, is_thin, least_wall, slit_open, webbed
 from kit.outlines.flattening import flatten
 
 FILLET = 1 - math.pi / 4  # area a cutter leaves in a right angle, over its radius squared
@@ -53,6 +53,7 @@ def test_the_cutter_does_not_enter_a_slot_narrower_than_itself():
     half = 7.9 / 2  # the cutter sinks into the mouth until it touches both edges
     dent = 16 * math.asin(half / 4) - half * math.sqrt(16 - half**2)
     assert narrow.area == pytest.approx(60 * 40 - dent, rel=1e-5)
+    assert filled_slots(channel(7.9), narrow, 4.0) and not filled_slots(channel(8.1), wide, 4.0)
     assert wide.area - channel(8.1).area == pytest.approx(2 * FILLET * 16, rel=1e-2)
 
 

@@ -1,5 +1,7 @@
 """Letterforms of the typefaces that ship inside matplotlib, against winding numbers sampled on a grid."""
 
+import subprocess
+import sys
 from pathlib import Path
 
 import matplotlib
@@ -68,3 +70,37 @@ def test_known_topology_of_capitals():
     for outline in letters("DejaVuSerif.ttf", "A-Z"):
         (part,) = filled(flatten(outline.contours, 1.0))
         assert len(part.interiors) == counters.get(outline.character, 0), outline.character
+
+
+MESH_ALL = """
+import sys
+import subprocess
+import sys
+from pathlib import Path
+from kit.errors import Unusable
+from kit.outlines import FontFiles, Making, prepare, read
+from kit.sections.mesh import mesh_polygon
+found, _ = read([FontFiles(tuple(sys.argv[1:]), ("A-Z", "a-z", "&", "§", "@"))], Path("."))
+meshed = 0
+for outline in found:
+    for making in (Making(fit=("envelope", (100.0, 100.0)), cutter_radius_mm=r) for r in (0.0, 2.0)):
+        try:
+            polygon = prepare(outline, making).polygon
+        except Unusable:
+            continue
+        mesh_polygon(polygon, 500)
+        meshed += 1
+print(meshed)
+"""
+
+
+@pytest.mark.slow
+def test_every_prepared_letter_can_be_meshed():
+    """In a process of its own: the mesher may crash on an unsound outline."""
+    files = [
+        str(FACES / n) for n in ("DejaVuSans.ttf", "DejaVuSerif-Italic.ttf", "STIXGeneral.ttf", "cmti10.ttf")
+    ]
+    done = subprocess.run(
+        [sys.executable, "-c", MESH_ALL, *files], capture_output=True, text=True, check=True
+    )
+    assert int(done.stdout) > 300

@@ -55,6 +55,19 @@ def test_files_that_are_not_there_stop_the_study(name, tmp_path):
     assert name in str(caught.value)
 
 
+def test_a_range_that_runs_backwards_stops_the_study(tmp_path):
+    font(tmp_path / "made.ttf")
+    with pytest.raises(InputError, match="Z-A"):
+        read([FontFiles(("made.ttf",), ("Z-A",))], tmp_path)
+
+
+def test_modules_in_the_working_folder_are_not_run(tmp_path, monkeypatch):
+    (tmp_path / "numpy.py").write_text("raise SystemExit('a stranger was run')")
+    drawing(tmp_path / "a.svg")
+    monkeypatch.chdir(tmp_path)
+    assert len(read([SvgFiles(("a.svg",))], tmp_path)[0]) == 1
+
+
 def test_files_in_installed_packages():
     found, _ = read([FontFiles(("installed:matplotlib/cmr10.ttf",), ("A",))], Path())
     assert found[0].source == "cmr10.ttf"
