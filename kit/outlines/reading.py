@@ -85,11 +85,11 @@ def distinct(outlines: Sequence[Outline]) -> tuple[list[Outline], list[LeftOut]]
     """
     contents: dict[str, set[str]] = {}
     for outline in outlines:
-        contents.setdefault(outline.name.casefold(), set()).add(outline.content)
+        contents.setdefault(outline.name, set()).add(outline.content)
     kept: dict[tuple[str, str], Outline] = {}
     left_out = []
     for outline in outlines:
-        key = (outline.name.casefold(), outline.content)
+        key = (outline.name, outline.content)
         if key in kept:
             reason = f"the same outline of the same name was read from {kept[key].source} already; remove one"
             left_out.append(LeftOut(outline.source, outline.name, reason))

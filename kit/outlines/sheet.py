@@ -44,7 +44,7 @@ def sheet_svg(prepared: Sequence[Prepared], left_out: Sequence[LeftOut], by: str
         for i, one in enumerate(members):
             x = GAP + (i % COLUMNS) * (TILE + GAP)
             body.append(
-                f'<g transform="translate({x} {y + (i // COLUMNS) * (TILE + LABEL):g})">{tile(one)}</g>'
+                f'<g transform="translate({x} {y + (i // COLUMNS) * (TILE + LABEL):g})">{tile(one, title)}</g>'
             )
         y += -(-len(members) // COLUMNS) * (TILE + LABEL) + GAP
     lost, y = _left_out_text(left_out, y)
@@ -72,7 +72,8 @@ def sheet_html(prepared: Sequence[Prepared], left_out: Sequence[LeftOut], by: st
     groups = "".join(
         f"<details open><summary>{escape(title)} ({len(members)})</summary><div class='tiles'>"
         + "".join(
-            f"<svg width='{TILE}' height='{TILE + LABEL}' role='img'>{tile(one)}</svg>" for one in members
+            f"<svg width='{TILE}' height='{TILE + LABEL}' role='img'>{tile(one, title)}</svg>"
+            for one in members
         )
         + "</div></details>"
         for title, members in grouped(prepared, by).items()
@@ -173,8 +174,8 @@ def grouped(prepared: Sequence[Prepared], by: str) -> dict[str, list[Prepared]]:
     return {title: groups[order, title] for order, title in sorted(groups)}
 
 
-def tile(one: Prepared) -> str:
-    """One outline as an SVG fragment of TILE × TILE px and its name under it."""
+def tile(one: Prepared, group: str = "") -> str:
+    """One outline as an SVG fragment of TILE × TILE px and its name under it, without its group's."""
     box = shapely.total_bounds([one.polygon, one.drawn])
     scale = (TILE - 4) / max(box[2] - box[0], box[3] - box[1])
     middle = (box[:2] + box[2:]) / 2
@@ -183,7 +184,9 @@ def tile(one: Prepared) -> str:
     edge = f'<path d="{cut}" fill="none" stroke="{EDGE}" stroke-width=".6"/>' if added else ""
     name = one.outline.name
     notes = f": {', '.join(one.flags)}" if one.flags else ""
-    lines = textwrap.wrap(name, 14, break_long_words=True, max_lines=2, placeholder="…") or [""]
+    lines = textwrap.wrap(
+        name.removeprefix(f"{group}/"), 14, break_long_words=True, max_lines=2, placeholder="…"
+    ) or [""]
     label = "".join(_text(0, TILE + 10 + 11 * i, line, 9.5) for i, line in enumerate(lines))
     return (
         f'<title>{escape(name + notes)}</title>{added}<path d="{drawn}" fill="{DRAWN}" fill-rule="evenodd"/>'

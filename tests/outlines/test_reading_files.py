@@ -134,6 +134,12 @@ def test_equal_names_are_told_apart_by_content_and_equal_outlines_are_one():
     assert {o.name for o in distinct([other, one])[0]} == {o.name for o in kept}
 
 
+def test_capitals_and_small_letters_are_different_names(tmp_path):
+    font(tmp_path / "made.ttf")
+    found, _ = read([FontFiles(("made.ttf",), ("I", "i"))], tmp_path)
+    assert [o.name for o in found] == ["Made Here Regular/I", "Made Here Regular/i"]
+
+
 def test_content_is_what_decides_and_names_take_no_part():
     import dataclasses
 
