@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import copy
+import functools
 import io
+import json
 import re
 
 import vl_convert
@@ -12,7 +14,7 @@ from PIL import Image
 PAGE_WIDTH = 720
 """Width a still is laid out for [px]; in print it is scaled to the page."""
 GAP = 26
-COLOURS = 32
+COLOURS = 48
 
 
 def fitted(spec: dict, layout: dict, room: int = PAGE_WIDTH) -> dict:
@@ -51,15 +53,24 @@ def svg(spec: dict, layout: dict, prefix: str = "") -> str:
     prefix : str
         Put before every id, so that several stills can stand in one page.
     """
-    return _lean(vl_convert.vegalite_to_svg(fitted(spec, layout)), prefix)
+    return _lean(_drawn(json.dumps([spec, layout])), prefix)
 
 
 def png(spec: dict, layout: dict, scale: float = 2.0) -> bytes:
     """A still of a chart as PNG; the few colours of a chart fit a palette, a tenth of the bytes."""
-    drawn = Image.open(io.BytesIO(vl_convert.vegalite_to_png(fitted(spec, layout), scale=scale)))
+    drawn = Image.open(io.BytesIO(vl_convert.svg_to_png(_drawn(json.dumps([spec, layout])), scale=scale)))
     small = io.BytesIO()
-    drawn.convert("RGB").quantize(COLOURS, dither=Image.Dither.NONE).save(small, "PNG", optimize=True)
+    white = Image.new("RGB", drawn.size, "white")
+    white.paste(drawn, mask=drawn.getchannel("A") if "A" in drawn.getbands() else None)
+    octree = white.quantize(COLOURS, method=Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE)
+    octree.save(small, "PNG", optimize=True)
     return small.getvalue()
+
+
+@functools.lru_cache(maxsize=32)
+def _drawn(chart: str) -> str:
+    """The chart drawn once, for the page, for the SVG file and for both PNGs."""
+    return vl_convert.vegalite_to_svg(fitted(*json.loads(chart)))
 
 
 def _lean(text: str, prefix: str) -> str:
@@ -67,7 +78,12 @@ def _lean(text: str, prefix: str) -> str:
     text = re.sub(r' (?:d|transform)="[^"]*"', lambda m: re.sub(r"(\d+\.\d)\d+", r"\1", m.group(0)), text)
     text = re.sub(r' (?:aria-[a-z]+|role|class|pointer-events)="[^"]*"', "", text)
     text = text.replace(' stroke-miterlimit="10"', "")
-    if not prefix:
-        return text
-    text = re.sub(r' id="([^"]+)"', rf' id="{prefix}-\1"', text)
-    return re.sub(r"url\(#([^)]+)\)", rf"url(#{prefix}-\1)", text)
+    return _renamed(text, prefix or "still")
+
+
+def _renamed(text: str, prefix: str) -> str:
+    """With ids of our own: those of the drawing program count on from picture to picture."""
+    names = dict.fromkeys(re.findall(r' id="([^"]+)"', text))
+    fresh = {name: f"{prefix}-{number}" for number, name in enumerate(names, 1)}
+    text = re.sub(r' id="([^"]+)"', lambda m: f' id="{fresh[m[1]]}"', text)
+    return re.sub(r"url\(#([^)]+)\)", lambda m: f"url(#{fresh.get(m[1], m[1])})", text)
