@@ -1,0 +1,1 @@
+"""From prediction to the testing machine and back: plan, records, reduction, comparison, calibration."""
