@@ -60,21 +60,21 @@ class Mesh:
     def loops(self) -> tuple[np.ndarray, ...]:
         """The boundary sides of each ring, (k_i, 3) each, in the order of walking."""
         sides = self.boundary
-        after = dict(zip(sides[:, 0].tolist(), range(len(sides)), strict=True))
-        ends = sides[:, 1].tolist()
+        first, second = sides[:, 0].tolist(), sides[:, 1].tolist()
+        after = dict(zip(first, range(len(first)), strict=True))
         if len(after) != len(sides):
             raise Unusable("the outline touches itself: a point of the boundary belongs to two rings")
         found = []
-        while after:
-            first = node = min(after)
-            walk = []
+        for start in sorted(first):
+            walk, node = [], start
             while node in after:
                 side = after.pop(node)
                 walk.append(side)
-                node = ends[side]
-            if node != first:
+                node = second[side]
+            if node != start:
                 raise Unusable("the boundary of the mesh does not close; rings of the outline may touch")
-            found.append(sides[walk])
+            if walk:
+                found.append(sides[walk])
         return tuple(found)
 
 

@@ -22,33 +22,31 @@ def _below(a: np.ndarray, b: np.ndarray, slope: float, level: float):
 
     Returns
     -------
-    part : (3,) array
+    part : three floats
         ∫dA, ∫x dA, ∫v dA over v < 0, by Green's theorem on the edges' parts below: −∮v dx, −∮xv dx, −∮½v² dx;
         the chord itself adds nothing, for v = 0 on it.
-    chord : (3,) array
+    chord : three floats
         ∫dx, ∫x dx, ∫x² dx along the chord.
     """
     xa, xb = a[:, 0], b[:, 0]
     va, vb = a[:, 1] - slope * xa - level, b[:, 1] - slope * xb - level
-    below_a, below_b = va < 0.0, vb < 0.0
-    crossing = below_a != below_b
-    with np.errstate(divide="ignore", invalid="ignore"):
-        xc = np.where(crossing, xa - va * (xb - xa) / (vb - va), 0.0)
-    # The part of each edge below: from (p, vp) to (q, vq).
-    p, vp = np.where(below_a, xa, xc), np.where(below_a, va, 0.0)
-    q, vq = np.where(below_b, xb, xc), np.where(below_b, vb, 0.0)
-    dx = np.where(below_a | below_b, q - p, 0.0)
-    part = -np.array(
-        [
-            dx @ (vp + vq) / 2.0,
-            dx @ (2.0 * p * vp + p * vq + q * vp + 2.0 * q * vq) / 6.0,
-            dx @ (vp * vp + vp * vq + vq * vq) / 6.0,
-        ]
+    rises = va < 0.0
+    crossing = np.flatnonzero(rises != (vb < 0.0))
+    rises = rises[crossing]
+    x = xa[crossing] - va[crossing] * (xb - xa)[crossing] / (vb - va)[crossing]
+    # The part of each edge below: from (p, vp) to (q, vq); above it, v = 0 leaves nothing of the integrals.
+    p, q = xa.copy(), xb.copy()
+    p[crossing[~rises]], q[crossing[rises]] = x[~rises], x[rises]
+    vp, vq = np.minimum(va, 0.0), np.minimum(vb, 0.0)
+    dx, both = q - p, vp + vq
+    part = (
+        -(dx @ both) / 2.0,
+        -((dx * p) @ (both + vp) + (dx * q) @ (both + vq)) / 6.0,
+        -(dx @ (both * both - vp * vq)) / 6.0,
     )
     # Material lies left of an edge: where one rises through the chord, the chord ends.
-    sign = np.where(crossing, np.where(below_a, 1.0, -1.0), 0.0)
-    chord = np.array([sign @ xc, sign @ xc**2 / 2.0, sign @ xc**3 / 3.0])
-    return part, chord
+    sign = np.where(rises, 1.0, -1.0)
+    return part, (sign @ x, sign @ x**2 / 2.0, sign @ x**3 / 3.0)
 
 
 class _Dissipation:
@@ -61,12 +59,12 @@ class _Dissipation:
         self.first = cross @ (a + b) / 6.0
 
     def __call__(self, slope: float, level: float):
-        (area, x, v), chord = _below(self.a, self.b, slope, level)
+        (area, x, v), (one, x1, x2) = _below(self.a, self.b, slope, level)
         whole_v = self.first[1] - slope * self.first[0] - level * self.area
         value = (whole_v - v) - self.ratio * v
-        gradient = np.array([-(self.first[0] - x) + self.ratio * x, -(self.area - area) + self.ratio * area])
-        one, x1, x2 = (1.0 + self.ratio) * chord
-        return value, gradient, np.array([[x2, x1], [x1, one]])
+        both = 1.0 + self.ratio
+        gradient = np.array([both * x - self.first[0], both * area - self.area])
+        return value, gradient, both * np.array([[x2, x1], [x1, one]])
 
 
 def _held(phi: _Dissipation, low: float, high: float) -> float:

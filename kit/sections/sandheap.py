@@ -86,7 +86,7 @@ def plastic_torque(mesh: Mesh, rings: tuple[np.ndarray, ...], hole_areas: tuple[
     height, edge = slopes.lowest(mesh.points)
     six = height[mesh.triangles]
     flat, mean = six[:, :3].mean(axis=1), six[:, 3:].mean(axis=1)
-    crossed = np.abs(mean - flat) > 1e-9 * height.max()
+    crossed = np.abs(mean - flat) > 1e-4 * height.max()
     corner = mesh.points[mesh.triangles[crossed, :3]]
     mean[crossed] = _means(slopes, corner, edge[mesh.triangles[crossed]])
     return 2.0 * float(mesh.areas @ mean + level[1:] @ np.asarray(hole_areas))
@@ -113,5 +113,5 @@ def _grid(parts: int) -> tuple[np.ndarray, np.ndarray]:
     return np.array(middles) / (2.0 * parts), on_sides / on_sides.sum()
 
 
-_GRID, _WEIGHTS = _grid(6)
+_GRID, _WEIGHTS = _grid(4)
 _MOST_AT_ONCE = 1_000_000
