@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
+import shapely
+from shapely import Polygon
 
 from kit.errors import Unusable
 from kit.outlines.arcs import closed
+from kit.outlines.flattening import flatten
 from kit.outlines.outline import Contour
 
 MOST_CHAINS = 20_000
@@ -42,6 +47,25 @@ def joined(chains: list[list[np.ndarray]], gap: float) -> list[Contour]:
         if unused[2 * start]:
             loops.append(_follow(start, loose, ends, unused, gap))
     return [contour for contour in map(closed, loops) if contour]
+
+
+def refuse_overlaps(contours: Sequence[Contour]) -> None:
+    """Refuse loops that lie partly in one another: whether they unite or cut one another is anyone's guess.
+
+    Raises
+    ------
+    Unusable
+    """
+    size = float(np.ptp(np.concatenate([p for c in contours for p in c]), axis=0).max())
+    areas = [
+        shapely.make_valid(Polygon(ring)) for ring in flatten(tuple(contours), 1e-3 * size) if len(ring) > 2
+    ]
+    for i, j in shapely.STRtree(areas).query(areas, predicate="overlaps").T:
+        if i < j and areas[i].intersection(areas[j]).area > 1e-5 * min(areas[i].area, areas[j].area):
+            x, y = areas[i].intersection(areas[j]).representative_point().coords[0]
+            raise Unusable(
+                f"two of its loops overlap near {x:g}, {y:g}; unite them, or cut one out of the other"
+            )
 
 
 def _follow(

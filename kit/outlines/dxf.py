@@ -14,7 +14,7 @@ from ezdxf.lldxf.const import DXFError
 
 from kit.errors import Unusable
 from kit.outlines.arcs import arc, ellipse_arc, line
-from kit.outlines.chains import joined
+from kit.outlines.chains import joined, refuse_overlaps
 from kit.outlines.outline import Outline, clean
 from kit.outlines.specs import DxfFiles
 from kit.outlines.worker import Progress
@@ -96,6 +96,8 @@ def drawing(document, name: str, source: str, spec: DxfFiles) -> Outline:
     if not shapes:
         where = f" on layers {', '.join(spec.layers)}" if spec.layers else ""
         raise Unusable(f"it has no closed outline{where}; draw one, or name its layer")
+    for shape in shapes:
+        refuse_overlaps(shape)
     return Outline(
         name=name,
         source=source,

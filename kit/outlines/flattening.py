@@ -249,7 +249,7 @@ def _scale_for_area(ring: np.ndarray, move: np.ndarray, wanted: float) -> float:
     ring = ring - ring[0]
     area, bend = 0.5 * _turned(ring, ring), 0.5 * _turned(move, move)
     slope, short = 0.5 * (_turned(ring, move) + _turned(move, ring)), area - wanted
-    if abs(slope) < 1e-14 * abs(area):
+    if abs(slope) <= 1e-14 * (abs(area) + abs(wanted)):
         return 0.0
     inside = slope * slope - 4 * bend * short
     return float(np.clip(-2 * short / (slope + np.copysign(np.sqrt(max(inside, 0.0)), slope)), 0.0, 1.3))

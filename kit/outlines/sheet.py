@@ -42,10 +42,9 @@ def sheet_svg(prepared: Sequence[Prepared], left_out: Sequence[LeftOut], by: str
         body.append(_text(GAP, y + 14, f"{title} ({len(members)})", 13, bold=True))
         y += 24
         for i, one in enumerate(members):
-            x = GAP + (i % COLUMNS) * (TILE + GAP)
-            body.append(
-                f'<g transform="translate({x} {y + (i // COLUMNS) * (TILE + LABEL):g})">{tile(one, title)}</g>'
-            )
+            row, column = divmod(i, COLUMNS)
+            place = f"translate({GAP + column * (TILE + GAP)} {y + row * (TILE + LABEL):g})"
+            body.append(f'<g transform="{place}">{tile(one, title)}</g>')
         y += -(-len(members) // COLUMNS) * (TILE + LABEL) + GAP
     lost, y = _left_out_text(left_out, y)
     head = _text(GAP, 22, f"{len(prepared)} outlines used, {len(left_out)} left out", 15, bold=True)

@@ -34,15 +34,16 @@ def filled(rings: list[np.ndarray], rule: str = "nonzero") -> list[Polygon]:
     Raises
     ------
     Unusable
-        If the rings cross one another more than 20 000 times.
+        If a point is not finite, or the rings cross one another more than 20 000 times.
     """
     rings = [ring for ring in rings if len(ring) >= 3]
     if not rings:
         return []
-    lines = shapely.multilinestrings(shapely.linestrings(
-        np.concatenate([ring[_closing(len(ring))] for ring in rings]),
-        indices=np.repeat(np.arange(len(rings)), [len(ring) + 1 for ring in rings]),
-    ))  # fmt: skip
+    points = np.concatenate([ring[_closing(len(ring))] for ring in rings])
+    if not np.isfinite(points).all():
+        raise Unusable("a point of it is not finite; draw it again")
+    owner = np.repeat(np.arange(len(rings)), [len(ring) + 1 for ring in rings])
+    lines = shapely.multilinestrings(shapely.linestrings(points, indices=owner))
     return _nested(rings, rule) if shapely.is_simple(lines) else _faces(rings, lines, rule)
 
 

@@ -96,6 +96,17 @@ def test_three_ends_in_one_place_are_refused(document):
         area(document)
 
 
+def test_loops_that_overlap_are_refused_and_nested_or_touching_ones_are_not(document):
+    space = document.modelspace()
+    rectangle(space, 0, 0, 20, 20)
+    rectangle(space, 5, 5, 4, 4)
+    rectangle(space, 20, 0, 3, 20)  # along a side
+    assert area(document) == pytest.approx(400 - 16 + 60)
+    rectangle(space, 15, 15, 10, 10)
+    with pytest.raises(Unusable, match="overlap"):
+        area(document)
+
+
 def test_a_hatch_over_its_own_outline_is_one_shape(document):
     space = document.modelspace()
     rectangle(space, 0, 0, 20, 20)

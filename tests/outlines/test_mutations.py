@@ -16,6 +16,8 @@ from kit.outlines import DxfFiles, FontFiles, Making, PointFiles, SvgFiles, prep
 from kit.outlines.isolation import read_isolated
 from kit.outlines.outline import Outline
 
+pytestmark = pytest.mark.filterwarnings("error")  # a number that is none must not travel on unseen
+
 SECONDS = 10.0
 FIT = Making(fit=("envelope", (100.0, 100.0)), cutter_radius_mm=1.0)
 SVG = (

@@ -260,6 +260,7 @@ def test_points_files_that_are_wrong(tmp_path):
         ("ring,x,y\na,1,2\na,x,4\na,1,1\n", "line 3"),
         ("ring,x,y\na,1,2\na,inf,4\na,1,1\n", "finite"),
         ("", "'ring'"),
+        ("ring,x,y\na,0,0\na,4,0\na,0,4\nb,1,1\nb,9,1\nb,1,9\n", "overlap"),
     ]:
         (tmp_path / "p.csv").write_text(text)
         _, left_out = read([PointFiles(("p.csv",))], tmp_path)
