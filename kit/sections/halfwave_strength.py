@@ -94,7 +94,7 @@ def _one_load(kind: str, strength: float, critical: float, ductile: bool) -> flo
     slenderness = np.sqrt(strength / critical)
     rule = winter_reduction if kind == "local" else distortional_reduction
     load = float(rule(slenderness)) * strength
-    return load if ductile else min(load, critical)
+    return float(load if ductile else min(load, critical))
 
 
 @carries(
@@ -129,7 +129,7 @@ def shape_limits(
     notes = []
     if global_strength is None:
         whole = curve.section.global_factor(length_mm)
-        global_strength = yield_load * lowest_column_reduction(np.sqrt(yield_load / whole))
+        global_strength = float(yield_load * lowest_column_reduction(np.sqrt(yield_load / whole)))
         notes.append("strength of the whole member by curve d of EN 1993-1-1")
     if not curve.minima:
         return ShapeLimits(global_strength=global_strength, notes=(*notes, NO_MINIMUM))
