@@ -72,7 +72,7 @@ def look(study: Study, results: Path) -> Look:
     _refuse_empty(study, prepared, left_out)
     usable = len(outlines) - len(unusable)
     sections = usable * len({variant.making for variant in study.variants})
-    sheet = study.results_folder(results) / "outlines.svg"
+    sheet = _sheet_file(study.results_folder(results))
     _write(sheet, sheet_svg(prepared, left_out))
     seconds = estimate(sections, len(study.variants), usable_processors())
     return Look(study, tuple(outlines), tuple(prepared), left_out, sections, seconds, sheet)
@@ -124,6 +124,11 @@ def _refuse_empty(study: Study, prepared: Sequence[Prepared], left_out: Sequence
         study.document.place(("outlines",)),
         "at least one usable outline",
     )
+
+
+def _sheet_file(folder: Path) -> Path:
+    """Where the sheet goes: beside the results of an earlier run, never over its own sheet."""
+    return folder / ("look" if (folder / "sections.csv").exists() else "") / "outlines.svg"
 
 
 def _write(file: Path, text: str) -> None:

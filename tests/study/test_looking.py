@@ -53,6 +53,15 @@ def test_a_reference_among_fonts_is_checked_after_they_are_read(tmp_path):
         looked(tmp_path, changed(*FITTED, ("{outline: bar}", "{outline: dejavu sans/A}")))
 
 
+def test_results_of_an_earlier_run_stay_as_they_are(tmp_path):
+    folder = tmp_path / "results" / "small"
+    folder.mkdir(parents=True)
+    for name in ("sections.csv", "outlines.svg"):
+        (folder / name).write_text("earlier")
+    assert looked(tmp_path, SMALL).sheet == folder / "look" / "outlines.svg"
+    assert (folder / "outlines.svg").read_text() == "earlier"
+
+
 def test_all_that_is_said_fits_a_screen(tmp_path):
     shape = (
         "  - {{from: shape, name: bar-{0}, shape: rectangle, dimensions: {{depth: {0} mm, width: 20 mm}}}}\n"
