@@ -24,7 +24,8 @@ class Prose(IPythonRenderer):
 
     def block_math(self, body: str) -> str:
         """A formula on a line of its own, without a number."""
-        return f'<span class="formula">{mathml(body.strip(), display=True)}</span>'
+        formula = mathml(body.strip(), display=True)
+        return f'<span class="formula" tabindex="0" role="group" aria-label="Formula">{formula}</span>'
 
     def latex_environment(self, name: str, body: str) -> str:
         """A LaTeX environment on a line of its own."""
@@ -33,6 +34,12 @@ class Prose(IPythonRenderer):
     def block_code(self, code: str, info: str | None = None) -> str:
         """Code as it stands."""
         return f"<pre><code>{html.escape(code)}</code></pre>\n"
+
+    def link(self, text: str, url: str, title: str | None = None) -> str:
+        """Links into the page and to the web; of any other only the words."""
+        if not url.startswith(("#", "https://", "http://", "mailto:")):
+            return text
+        return super().link(text, url, title)
 
     def image(self, text: str, url: str, title: str | None = None) -> str:
         """Pictures would be fetched: only those carried inside the text are shown."""

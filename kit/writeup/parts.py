@@ -77,7 +77,8 @@ class Parts:
         sources = " ".join(f'<a href="#ref:{html.escape(s)}">cite</a>' for s in entry["sources"])
         formula = mathml(entry["latex"], display=True)
         return (
-            f'<div class="equation" id="eq:{key}"><div class="formula">{formula}</div>'
+            f'<div class="equation" id="eq:{key}">'
+            f'<div class="formula" tabindex="0" role="group" aria-label="Equation">{formula}</div>'
             f'<span class="no"></span><div class="words">{to_html(entry["words"])}{sources}</div></div>'
         )
 
@@ -129,6 +130,8 @@ def harmless(text: str) -> str:
             )
             if name.startswith("on") or name in ("style", "border") or fetches or runs:
                 del tag[name]
+    for image in soup.find_all("img", src=False):
+        image.decompose()
     for header in soup.find_all("th"):
         header.attrs.setdefault("scope", "col" if header.find_parent("thead") else "row")
     return str(soup)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import hashlib
 import tempfile
+import zlib
 from pathlib import Path
 
 import vl_convert
@@ -54,6 +55,14 @@ def _keep(path: Path, text: str) -> None:
 def _safe(script: str) -> str:
     """The script without anything that could end its element or start a comment in HTML."""
     return script.replace("</script", "<\\/script").replace("<!--", "<\\!--").replace("\r\n", "\n")
+
+
+def packed(script: str) -> str:
+    """A script compressed (zlib) and written in base64: two fifths of its size; the page unpacks it.
+
+    The page's policy names the unpacked script by its fingerprint, so nothing else can run in its place.
+    """
+    return base64.b64encode(zlib.compress(script.encode("utf-8"), 9)).decode("ascii")
 
 
 def fingerprint(script: str) -> str:

@@ -86,6 +86,7 @@ class Browser:
     def open(self, page: Path, wait: str = "document.documentElement.dataset.ready") -> float | None:
         """Open a file and wait until it says it is ready; how long it took [ms]."""
         self.events.clear()
+        self.page = page
         self.call("Page.navigate", url=page.as_uri())
         for _ in range(400):
             if self.evaluate(f"document.readyState === 'complete' && Boolean({wait})"):
@@ -93,6 +94,10 @@ class Browser:
                 return float(ready) if ready else None
             time.sleep(0.05)
         raise TimeoutError(f"{page.name} did not get ready: {self.complaints()}")
+
+    def open_again(self) -> float | None:
+        """Open the same file anew."""
+        return self.open(self.page)
 
     def complaints(self) -> list[str]:
         """Console messages, exceptions and policy violations so far."""
