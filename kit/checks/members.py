@@ -16,6 +16,7 @@ from kit.members.loading import ModeIntegrals, integrals_of, mode_integrals, sin
 from kit.members.materials import Material, Service, Spread, library
 from kit.members.service import at_service
 from kit.members.stability import critical_load
+from kit.members.tension import gross_yield
 from kit.sections.section import properties
 
 KSI_E, KSI_G = 29000.0, 11200.0
@@ -115,7 +116,7 @@ checks_by({"COL-SECANT": _secant})
 
 
 def _tube_squash() -> float:
-    return np.pi / 4.0 * (244.5**2 - 224.5**2) * 275.0
+    return gross_yield(np.pi / 4.0 * (244.5**2 - 224.5**2), 275.0)
 
 
 def _tube_slenderness() -> float:
@@ -129,7 +130,7 @@ def _he340b() -> float:
 
 
 def _ipe500_torsional() -> float:
-    radius = np.sqrt((481.985e6 + 21.417e6) / 11551.8)
+    radius = critical.polar_radius(11551.8, 481.985e6, 21.417e6)
     return critical.torsional_load(80769.0 * 892870.0, 210000.0 * 1.2494e12, radius, 3750.0) / 1e3
 
 
@@ -137,7 +138,8 @@ def _w14_stress(ratio: float) -> float:
     return 50.0 * float(curves.aisc_e3(curves.slenderness(ratio, KSI_E, 50.0)))
 
 
-WT_AREA, WT_RADIUS_2 = 10.0, (1.29 - 0.720 / 2.0) ** 2 + (32.6 + 60.7) / 10.0
+WT_AREA, WT_Y0 = 10.0, 1.29 - 0.720 / 2.0
+WT_RADIUS = critical.polar_radius(WT_AREA, 32.6, 60.7, 0.0, WT_Y0)
 
 
 def _wt_flexural() -> float:
@@ -145,20 +147,17 @@ def _wt_flexural() -> float:
 
 
 def _wt_torsional() -> float:
-    return critical.torsional_load(KSI_G * 1.50, 0.0, np.sqrt(WT_RADIUS_2), 240.0) / WT_AREA
+    return critical.torsional_load(KSI_G * 1.50, 0.0, WT_RADIUS, 240.0) / WT_AREA
 
 
 def _wt_coupled() -> float:
     # Flexure about the axis that does not couple is taken out of the way, so that the other root is seen.
-    y0 = 1.29 - 0.720 / 2.0
-    return float(
-        critical.lowest_coupled_load(1e12, _wt_flexural(), _wt_torsional(), 0.0, y0, np.sqrt(WT_RADIUS_2))
-    )
+    return float(critical.lowest_coupled_load(1e12, _wt_flexural(), _wt_torsional(), 0.0, WT_Y0, WT_RADIUS))
 
 
 def _channel_coupled() -> float:
     area, x0 = 5.87, 1.242
-    radius = np.sqrt(x0**2 + (78.9 + 2.80) / area)
+    radius = critical.polar_radius(area, 78.9, 2.80, x0)
     flexural = critical.flexural_load(KSI_E * area * 3.67**2, 120.0) / area
     torsional = critical.torsional_load(KSI_G * 0.368, KSI_E * 56.9, radius, 120.0) / area
     return float(critical.lowest_coupled_load(flexural, 1e12, torsional, x0, 0.0, radius))
@@ -176,8 +175,8 @@ checks_by(
         "COL-E1A-phiPn": lambda: 0.9 * 38.8 * _w14_stress(360.0 / 3.76),
         "COL-E1A-Pn/Omega": lambda: 38.8 * _w14_stress(360.0 / 3.76) / 1.67,
         "COL-E1D-phiPn": lambda: 0.9 * 26.5 * _w14_stress(360.0 / 6.14),
-        "COL-E7-ro2": lambda: WT_RADIUS_2,
-        "COL-E7-H": lambda: 1.0 - (1.29 - 0.36) ** 2 / WT_RADIUS_2,
+        "COL-E7-ro2": lambda: WT_RADIUS**2,
+        "COL-E7-H": lambda: critical.flexural_constant(0.0, WT_Y0, WT_RADIUS),
         "COL-E7-Fey": _wt_flexural,
         "COL-E7-Fez": _wt_torsional,
         "COL-E7-Fe-FT": _wt_coupled,

@@ -81,7 +81,7 @@ def bearing_load(columns: Columns, case: BendingCase, state: State, line: LoadLi
     return np.minimum(under, state.bearing * line.head_mm * case.bearing_length_mm / effects.press)
 
 
-@carries("en-1993-1-1", "chakrabarty-2006", caveats=("shear-area-resistance",))
+@carries("en-1993-1-1", "hill-siebel-1953", caveats=("shear-area-resistance",))
 def plastic_interaction(moment, shear, torque, critical=np.inf) -> np.ndarray:
     """Load at which bending, shear and torsion together use up a ductile section, N.
 

@@ -27,6 +27,17 @@ def torsional_load(gj, eiw, polar_radius_mm, effective_length_mm):
     return (gj + np.pi**2 * eiw / np.square(effective_length_mm)) / np.square(polar_radius_mm)
 
 
+def polar_radius(area_mm2, ix_mm4, iy_mm4, x0_mm=0.0, y0_mm=0.0):
+    """Polar radius of gyration about the shear centre (x0, y0), mm: r² = (Ix + Iy)/A + x0² + y0²."""
+    return np.sqrt((ix_mm4 + iy_mm4) / area_mm2 + np.square(x0_mm) + np.square(y0_mm))
+
+
+@carries("aisc-360")
+def flexural_constant(x0_mm, y0_mm, polar_radius_mm):
+    """H = 1 − (x0² + y0²)/r², how far twist and sideways movement are uncoupled (AISC 360, E4)."""
+    return 1.0 - (np.square(x0_mm) + np.square(y0_mm)) / np.square(polar_radius_mm)
+
+
 @carries("timoshenko-gere-1961", "vlasov-1961")
 def lowest_coupled_load(p1, p2, pt, x0, y0, polar_radius_mm):
     """Least root of the general cubic for a column whose shear centre is not its centroid.
