@@ -10,7 +10,8 @@ from shapely import Polygon
 from kit.checks import checks_by
 from kit.checks import geometries as shape
 from kit.sections import area, shear, stress
-from kit.sections.section import SectionProperties, area_columns, properties, solve, sound_rings
+from kit.sections.section import SectionProperties, area_columns, properties
+from kit.sections.solving import solve, sound_rings
 from kit.sections.torsion import Torsion
 
 _BOUNDS = 0.001

@@ -6,7 +6,7 @@ from shapely import Polygon
 from shapely.affinity import rotate, translate
 
 from kit.sections.area import area_moments
-from kit.sections.section import properties, solve
+from kit.sections.section import properties
 from kit.sections.shear import (
     monosymmetry,
     shear_areas,
@@ -16,6 +16,7 @@ from kit.sections.shear import (
     shear_stress,
     warping_constant,
 )
+from kit.sections.solving import solve
 from tests.sections.shapes import ALL, LOPSIDED, TEE, Z_SECTION, disc
 
 names = pytest.mark.parametrize("name", ALL)

@@ -7,7 +7,7 @@ from shapely.affinity import rotate, scale, translate
 
 from kit.sections.area import area_moments
 from kit.sections.mesh import mesh_polygon
-from kit.sections.section import solve
+from kit.sections.solving import solve
 from kit.sections.torsion import Torsion, torsion
 from tests.sections.shapes import ALL, ANGLE, LOPSIDED, RECTANGLE, disc, tube
 
