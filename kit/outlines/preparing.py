@@ -17,6 +17,7 @@ from kit.outlines.flattening import DEFAULT_SHARE, Curves, bounds, curves_of, fl
 from kit.outlines.making import Making, scale_of, target_area
 from kit.outlines.outline import Outline
 from kit.outlines.soundness import Sound, envelope, open_contacts, sound
+from kit.outlines.undercuts import undercut_area
 
 SMALLEST_SIZE, LARGEST_SIZE = 1e-3, 1e6  # mm
 WEB_SHARE = 1 / 20
@@ -245,8 +246,8 @@ def _made(drawn: Polygon, cut: Polygon, making: Making) -> tuple[str, ...]:
         flags.append("slots-filled-by-cutter")
     if making.process == "cut-from-plate":
         flags.append("length-is-plate-thickness")
-    if making.process == "milled-lengthwise":
-        flags.append("undercuts-not-checked")
+    if making.process == "milled-lengthwise" and undercut_area(cut, making.cutter_radius_mm) > 0.0:
+        flags.append("undercut")
     if making.process == "printed":
         flags.append("strength-differs-across-layers")
     if _cut_share(drawn, cut) > making.cut_flag_share:
