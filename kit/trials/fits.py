@@ -117,7 +117,7 @@ class Peak:
 def peak_of(x: np.ndarray, y: np.ndarray, peak: int, noise: float) -> Peak:
     """The greatest load of a noisy record.
 
-    The single greatest reading lies above the truth by some of the noise; so a cubic is fitted to the
+    The single greatest reading lies above the truth by some of the noise; so a quartic is fitted to the
     readings around it, on both sides of a rounded peak, and up to it where the load then breaks off.
 
     Parameters
@@ -131,12 +131,8 @@ def peak_of(x: np.ndarray, y: np.ndarray, peak: int, noise: float) -> Peak:
     if noise <= 1e-6 * abs(y[peak]):
         return Peak(float(y[peak]), float(y[peak]), float(y[peak]), float(x[peak]))
     last = _break_after(y, peak, noise)
-    first = _flank(y[: peak + 1][::-1], y[peak], noise)
-    end = min(last, peak + _flank(y[peak:], y[peak], noise))
-    begin = peak - first
-    if end - begin < 8:
-        begin = max(0, end - 8)
-    return _cubic(x[begin : end + 1], y[begin : end + 1], noise)
+    begin, end = _top(y[: last + 1], peak, noise)
+    return _quartic(x[begin : end + 1], y[begin : end + 1], noise)
 
 
 def _break_after(y: np.ndarray, peak: int, noise: float) -> int:
@@ -147,27 +143,30 @@ def _break_after(y: np.ndarray, peak: int, noise: float) -> int:
     return peak + int(np.argmax(broken)) if broken.any() else len(y) - 1
 
 
-def _flank(side: np.ndarray, top: float, noise: float) -> int:
-    """Readings of one side of the peak whose running mean stays near the top."""
-    width = int(np.clip(len(side) // 50, 1, 25))
-    sums = np.convolve(side, np.ones(width) / width, mode="valid")
-    near = sums > top - max(0.04 * top, 6.0 * noise)
-    return len(side) - 1 if near.all() else max(int(np.argmin(near)), 3)
+def _top(y: np.ndarray, peak: int, noise: float) -> tuple[int, int]:
+    """First and last reading of the top: where running means stay within 4 % of the greatest."""
+    means = uniform_filter1d(y, max(len(y) // 25, 1), mode="nearest")
+    near = means > means[: peak + 1].max() - max(0.04 * means.max(), 2.0 * noise)
+    middle = int(np.argmax(means[: peak + 1]))
+    before, after = np.flatnonzero(~near[:middle]), np.flatnonzero(~near[middle:])
+    begin = int(before[-1]) + 1 if len(before) else 0
+    end = middle + int(after[0]) - 1 if len(after) else len(y) - 1
+    return min(begin, max(end - 8, 0)), max(end, min(begin + 8, len(y) - 1))
 
 
-def _cubic(x: np.ndarray, y: np.ndarray, noise: float) -> Peak:
-    """The greatest value of a cubic fitted to the readings, with its interval."""
+def _quartic(x: np.ndarray, y: np.ndarray, noise: float) -> Peak:
+    """The greatest value of a quartic fitted to the readings, with its interval."""
     middle, half = 0.5 * (x[0] + x[-1]), max(0.5 * (x[-1] - x[0]), 1e-300)
     s = (x - middle) / half
-    basis = np.vander(s, 4, increasing=True)
+    basis = np.vander(s, 5, increasing=True)
     weights, *_ = np.linalg.lstsq(basis, y, rcond=None)
     rest = y - basis @ weights
-    freedom = len(y) - 4
+    freedom = len(y) - 5
     variance = float(rest @ rest) / freedom if freedom >= 8 else noise**2
     at = np.linspace(-1.0, 1.0, 801)
-    values = np.vander(at, 4, increasing=True) @ weights
+    values = np.vander(at, 5, increasing=True) @ weights
     best = int(np.argmax(values))
-    row = np.vander(at[best : best + 1], 4, increasing=True)[0]
+    row = np.vander(at[best : best + 1], 5, increasing=True)[0]
     spread = variance * np.linalg.inv(basis.T @ basis)
     error = np.sqrt(row @ spread @ row)
     reach = float(student.ppf(0.5 + CONFIDENCE / 2, max(freedom, 4)) * error)
@@ -177,8 +176,8 @@ def _cubic(x: np.ndarray, y: np.ndarray, noise: float) -> Peak:
 
 def _raised(weights: np.ndarray, spread: np.ndarray, at: float) -> float:
     """How far the top of a fitted curve lies too high on average: variance of its slope ÷ 2 |curvature|."""
-    slope = np.array([0.0, 1.0, 2.0 * at, 3.0 * at**2])
-    curvature = 2.0 * weights[2] + 6.0 * weights[3] * at
+    slope = np.array([0.0, 1.0, 2.0 * at, 3.0 * at**2, 4.0 * at**3])
+    curvature = 2.0 * weights[2] + 6.0 * weights[3] * at + 12.0 * weights[4] * at**2
     if abs(at) == 1.0 or curvature >= 0:
         return 0.0
     return float(slope @ spread @ slope / (2.0 * abs(curvature)))
