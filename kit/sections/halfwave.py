@@ -149,7 +149,7 @@ def section_under(
     mesh = mesh_polygon(polygon, elements or default_elements(polygon))
     area = area_moments(polygon)
     mesh = centred(mesh, (area.x_mm, area.y_mm))
-    return Section(polygon, assemble(mesh, elastic, stress), projector(mesh, wall_thickness(polygon)))
+    return Section(polygon, assemble(mesh, elastic, stress), projector(mesh, area))
 
 
 @carries("timoshenko-gere-1961", caveats=("halfwave-cannot-see", "halfwave-mode-names"))

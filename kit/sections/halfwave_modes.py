@@ -18,10 +18,12 @@ from dataclasses import dataclass
 
 import numpy as np
 import scipy.sparse as sp
-from scipy.sparse.linalg import splu
 
+from kit.sections.area import AreaMoments
 from kit.sections.halfwave_assembly import element_fields
 from kit.sections.mesh import Mesh
+from kit.sections.shear import shear_centre
+from kit.sections.torsion import torsion
 
 MOTIONS = ("flexural_x", "flexural_y", "torsional", "distortional", "local")
 
@@ -32,38 +34,33 @@ class Projector:
 
     Attributes
     ----------
+    points : (nodes, 2) float array, mm
+        From the centroid.
     mass, gradient : (nodes, nodes) sparse arrays
         ∫ N N dA and ∫ ∇N·∇N dA.
     mean_slope : (2, nodes) float array
         ∫ ∂N/∂x dA and ∫ ∂N/∂y dA, mm.
-    moments : (4,) float array
-        area, Ix, Iy, Ixy about the centroid (mm2, mm4).
+    area : AreaMoments
     shear_centre_mm : (2,) float array
     warping_mm2 : (nodes,) float array
         Saint-Venant's warping function about the shear centre, mean zero.
-    wall_mm : float
-        Mean wall, 2 A / perimeter.
+    torsion_constant_mm4 : float
     """
 
     points: np.ndarray
     mass: sp.csr_array
     gradient: sp.csr_array
     mean_slope: np.ndarray
-    moments: np.ndarray
+    area: AreaMoments
     shear_centre_mm: np.ndarray
     warping_mm2: np.ndarray
-    wall_mm: float
+    torsion_constant_mm4: float
 
     @property
     def polar_mm4(self) -> float:
         """Polar second moment about the shear centre."""
-        area, Ix, Iy, _ = self.moments
-        return float(Ix + Iy + area * (self.shear_centre_mm @ self.shear_centre_mm))
-
-    @property
-    def torsion_constant_mm4(self) -> float:
-        """J = ∫ (r² − |∇ω|²) dA about the shear centre, from above."""
-        return float(self.polar_mm4 - self.warping_mm2 @ (self.gradient @ self.warping_mm2))
+        area = self.area
+        return float(area.Ix + area.Iy + area.area_mm2 * (self.shear_centre_mm @ self.shear_centre_mm))
 
     @property
     def warping_constant_mm6(self) -> float:
@@ -71,17 +68,17 @@ class Projector:
         return float(self.warping_mm2 @ (self.mass @ self.warping_mm2))
 
 
-def projector(mesh: Mesh, wall_mm: float) -> Projector:
+def projector(mesh: Mesh, area: AreaMoments) -> Projector:
     """Prepare the split of modes of a section.
 
     Parameters
     ----------
     mesh : Mesh
         Measured from the centroid.
-    wall_mm : float
-        Mean wall thickness, 2 A / perimeter.
+    area : AreaMoments
+        Of its outline.
     """
-    values, gradients, weights, places = element_fields(mesh)
+    values, gradients, weights, _ = element_fields(mesh)
     rows, columns = np.repeat(mesh.triangles, 6, axis=1), np.tile(mesh.triangles, (1, 6))
     nodes = len(mesh.points)
 
@@ -90,23 +87,16 @@ def projector(mesh: Mesh, wall_mm: float) -> Projector:
 
     mass = summed(np.einsum("mq,qi,qj->mij", weights, values, values))
     gradient = summed(np.einsum("mq,mqix,mqjx->mij", weights, gradients, gradients))
-    turning = np.stack([-places[..., 1], places[..., 0]], axis=-1)
-    twist, mean_slope = np.zeros(nodes), np.zeros((2, nodes))
-    np.add.at(twist, mesh.triangles, np.einsum("mq,mqix,mqx->mi", weights, gradients, turning))
+    mean_slope = np.zeros((2, nodes))
     for slope, direction in zip(mean_slope, (0, 1), strict=True):
         np.add.at(slope, mesh.triangles, np.einsum("mq,mqi->mi", weights, gradients[..., direction]))
-    warping = np.zeros(nodes)
-    warping[1:] = splu(sp.csc_array(gradient[1:, 1:])).solve(-twist[1:])
-    x, y = mesh.points.T
-    ones = np.ones(nodes)
-    area, Ix, Iy, Ixy = (p @ (mass @ q) for p, q in ((ones, ones), (y, y), (x, x), (x, y)))
-    warping -= ones @ (mass @ warping) / area
-    about = np.array([x @ (mass @ warping), y @ (mass @ warping)])
-    # The pole where warping does no work in bending (Trefftz): w = ω − ys x + xs y, ∫wx = ∫wy = 0.
-    xs, ys = np.linalg.solve([[Ixy, -Iy], [Ix, -Ixy]], -about)
-    warping = warping - ys * x + xs * y
-    moments, centre = np.array([area, Ix, Iy, Ixy]), np.array([xs, ys])
-    return Projector(mesh.points, mass, gradient, mean_slope, moments, centre, warping, wall_mm)
+    solved = torsion(mesh)
+    xs, ys = shear_centre(solved, area)
+    warping = solved.warping - ys * mesh.points[:, 0] + xs * mesh.points[:, 1]
+    warping = warping - (mass @ warping).sum() / area.area_mm2
+    return Projector(
+        mesh.points, mass, gradient, mean_slope, area, np.array([xs, ys]), warping, solved.J_high
+    )
 
 
 def rigid_parts(section: Projector, shape: np.ndarray, k: float) -> np.ndarray:
@@ -121,12 +111,11 @@ def rigid_parts(section: Projector, shape: np.ndarray, k: float) -> np.ndarray:
         π / half-wavelength, 1/mm.
     """
     x, y = section.points.T
-    area, Ix, Iy, Ixy = section.moments
-    xs, ys = section.shear_centre_mm
+    area, xs, ys = section.area, *section.shear_centre_mm
     in_x, in_y, along = (section.mass @ shape[:, i] for i in range(3))
-    bent = np.linalg.solve([[Iy, Ixy], [Ixy, Ix]], -np.array([x @ along, y @ along])) / k
+    bent = np.linalg.solve([[area.Iy, area.Ixy], [area.Ixy, area.Ix]], -np.array([x @ along, y @ along])) / k
     slopes = section.mean_slope @ shape[:, 2]
-    sheared = (slopes / k + np.array([in_x.sum(), in_y.sum()])) / area
+    sheared = (slopes / k + np.array([in_x.sum(), in_y.sum()])) / area.area_mm2
     parts = bent + sheared
     # Bending moves the shear centre as it moves the centroid; only what remains can be rotation.
     turning = (x - xs) @ (in_y - parts[1] * section.mass.sum(axis=0)) - (y - ys) @ (
@@ -148,7 +137,7 @@ def participation(section: Projector, shape: np.ndarray, k: float) -> np.ndarray
     """
     x, y = section.points.T
     xs, ys = section.shear_centre_mm
-    area = section.moments[0]
+    area = section.area.area_mm2
     parts = rigid_parts(section, shape, k)
     rest = shape[:, :2] - parts[:2] - parts[2] * np.column_stack([ys - y, x - xs])
     changed = float(np.sum(rest * (section.mass @ rest)))
@@ -164,5 +153,6 @@ def _bending_share(section: Projector, along: np.ndarray) -> float:
     plane /= np.maximum(abs(plane).max(axis=0), 1e-300)
     carried = section.mass @ plane
     rest = along - plane @ np.linalg.lstsq(plane.T @ carried, carried.T @ along, rcond=1e-12)[0]
-    bent = rest @ (section.gradient @ rest) * section.wall_mm**2 / 12
+    wall = 2 * section.area.area_mm2 / section.area.perimeter_mm
+    bent = rest @ (section.gradient @ rest) * wall**2 / 12
     return min(1.0, bent / max(rest @ (section.mass @ rest), 1e-300))
