@@ -28,11 +28,26 @@ ROUTES = {
 
 @dataclass(frozen=True)
 class Resampling:
-    """How intervals are made: bootstrap samples of the families, their seed and the level kept."""
+    """How intervals are made: bootstrap samples of the families, their seed and the level kept.
+
+    Attributes
+    ----------
+    samples, seed : int
+    level : float
+        Share of the samples inside the interval.
+    unit : str
+        What is drawn again and again: ``family``, ``style`` or ``outline``; ``none``: no intervals.
+    """
 
     samples: int = 1000
     seed: int = 1
     level: float = 0.95
+    unit: str = "family"
+
+    @property
+    def columns(self) -> list[str]:
+        """Columns that name one unit."""
+        return {"family": ["family"], "style": ["family", "style"]}.get(self.unit, ["outline"])
 
 
 def comparable(checked: str) -> str:
@@ -77,7 +92,8 @@ def by_group(members: pd.DataFrame, group: str, resampling: Resampling = Resampl
     """Rank of every value of a column (``character``, a label) by the median merit over families.
 
     A family enters with the median of its styles, so that many styles do not outvote one. The interval is
-    the bootstrap over families, not styles; with fewer than five families there is none.
+    the bootstrap over families, not styles, unless the study says otherwise; with fewer than five there is
+    none. Where families themselves are ranked, characters are resampled.
 
     Parameters
     ----------
@@ -111,7 +127,9 @@ def by_group(members: pd.DataFrame, group: str, resampling: Resampling = Resampl
 
 def _one_group(part: pd.DataFrame, group: str, resampling: Resampling, lost: pd.Series) -> pd.DataFrame:
     items = [group, "orientation_deg"]
-    table = part.pivot_table(index="family", columns=items, values="merit", aggfunc="median", observed=True)
+    # Where families themselves are ranked, their characters are what can be drawn again.
+    units = ["character"] if group == "family" else resampling.columns
+    table = part.pivot_table(index=units, columns=items, values="merit", aggfunc="median", observed=True)
     values = table.to_numpy()
     middle = np.nanmedian(values, axis=0)
     low, high = _intervals(values, resampling)
@@ -146,7 +164,7 @@ def _ranks(merits: np.ndarray) -> np.ndarray:
 def _intervals(values: np.ndarray, resampling: Resampling) -> tuple[np.ndarray, np.ndarray]:
     """Bootstrap percentiles of rank and merit (2 × items each), NaN with too few families."""
     families, items = values.shape
-    if families < LEAST_FAMILIES:
+    if families < LEAST_FAMILIES or resampling.unit == "none":
         nothing = np.full((2, items), np.nan)
         return nothing, nothing
     generator = np.random.default_rng(resampling.seed)
@@ -185,6 +203,11 @@ def overall(members: pd.DataFrame, weights: dict[str, float]) -> pd.DataFrame:
     ----------
     weights : dict
         Load case → weight, as the study states them. Outlines without a merit in one of them are left out.
+
+    Returns
+    -------
+    DataFrame
+        Columns of ``ranks.csv``; the load case is ``weighted``.
     """
     rows = once(members)
     rows = rows[rows["load_case"].isin(weights)]
@@ -194,6 +217,12 @@ def overall(members: pd.DataFrame, weights: dict[str, float]) -> pd.DataFrame:
     table = table.dropna()
     share = np.array([weights[case] for case in table.columns]) / sum(weights.values())
     merit = np.exp(np.log(table.to_numpy()) @ share)
-    ranks = table.index.to_frame(index=False).assign(merit=merit)
-    ranks["rank"] = ranks.groupby("variant")["merit"].rank(ascending=False, method="min").astype(int)
-    return ranks.sort_values(["variant", "rank", "outline"], kind="stable", ignore_index=True)
+    ranks = table.index.to_frame(index=False).rename(columns={"outline": "item"}).assign(merit=merit)
+    groups = ranks.groupby("variant")["merit"]
+    ranks["rank"] = groups.rank(ascending=False, method="min").astype(int)
+    ranks["of"] = groups.transform("size")
+    ranks = ranks.assign(
+        load_case="weighted", level="overall", limit_states_checked="", families=1, dropped=0
+    )
+    ranks = ranks.sort_values(["variant", "rank", "item"], kind="stable", ignore_index=True)
+    return ranks.reindex(columns=COLUMNS)

@@ -283,6 +283,7 @@ def _row(outline: Outline, number: int, angle: float, made: dict, properties_row
         "content": outline.content[:16],
         "preparation": number,
         "orientation_deg": angle,
+        **dict(outline.labels),
         **{key: value for key, value in made.items() if key != "made_flags"},
         **properties_row,
         "flags": flags,

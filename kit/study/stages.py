@@ -26,9 +26,10 @@ from kit.outlines.outline import LeftOut, Outline
 from kit.outlines.preparing import Prepared
 from kit.outlines.reading import excluded, read
 from kit.outlines.sheet import sheet_svg
+from kit.places import DATA
 from kit.study import auditing, fanout
 from kit.study.progress import Progress
-from kit.study.ranking import Resampling, by_group, by_outline
+from kit.study.ranking import Resampling, by_group, by_outline, overall
 from kit.study.resolving import Study, Variant, check_reference, load_study
 from kit.study.results import Folder, write_csv, write_table, write_text
 from kit.study.sectioning import Sections, SectionTask, compute, gather
@@ -82,7 +83,17 @@ def read_outlines(study: Study, workers: int | None = None) -> tuple[list[Outlin
             "name files that hold outlines, or add a standard shape",
         )
     check_reference(study, outlines)
+    _labels_free(study, outlines)
     return outlines, left_out
+
+
+def _labels_free(study: Study, outlines: Sequence[Outline]) -> None:
+    """Refuse a label that has the name of a column the tables already have."""
+    taken = set(pd.read_csv(DATA / "columns.csv", usecols=["column"])["column"])
+    wrong = sorted({name for outline in outlines for name, _ in outline.labels} & taken)
+    if wrong:
+        where = study.document.place(("outlines",))
+        raise InputError(f"the label {wrong[0]!r} is a column of the tables already", where, "another name for it")
 
 
 def preparations(study: Study) -> list[tuple]:
@@ -235,27 +246,45 @@ def make_members(study: Study, variant: Variant, sections: Sections) -> Members:
 
 @dataclass(frozen=True)
 class Assembled:
-    """Everything a study found, ready for the write-up."""
+    """Everything a study found, ready for the write-up.
+
+    Attributes
+    ----------
+    sections : Sections
+    members : DataFrame
+        Of all variants, with what the sections say of family, style, content and labels.
+    ranks, audit : DataFrame
+    used : frozenset of str
+        Functions of mechanics that all of it rests on.
+    columns : tuple of str
+        Those of ``members`` that belong to members alone.
+    """
 
     sections: Sections
     members: pd.DataFrame
     ranks: pd.DataFrame
     audit: pd.DataFrame
     used: frozenset[str]
+    columns: tuple[str, ...]
 
 
 def assemble(study: Study, folder: Folder) -> Assembled:
     """Join the variants' members, rank them, and collect what they rest on."""
     sections = folder.sections()
     members, used = folder.members(variant.slug for variant in study.variants)
-    about = ["section_id", "family", "style", "content"]
+    labels = [
+        group for group in study.model.ranking.group_by if group in sections.table and group not in members
+    ]
+    about = list(dict.fromkeys(["section_id", "family", "style", "content", *labels]))
     joined = members.merge(sections.table[about], on="section_id", how="left", validate="many_to_one")
     ranking, uncertainty = study.model.ranking, study.model.uncertainty
-    resampling = Resampling(seed=uncertainty.seed if uncertainty else 1)
+    resampling = Resampling(seed=uncertainty.seed if uncertainty else 1, unit=ranking.resample)
     ranks = [by_outline(joined)]
+    ranks += [overall(joined, ranking.weights)] if ranking.weights else []
     ranks += [by_group(joined, group, resampling) for group in ranking.group_by if group in joined]
     audited = pd.read_csv(folder.path / "audit.csv")
-    return Assembled(sections, joined, pd.concat(ranks, ignore_index=True), audited, used | sections.used)
+    ranked = pd.concat(ranks, ignore_index=True)
+    return Assembled(sections, joined, ranked, audited, used | sections.used, tuple(members.columns))
 
 
 def variant_named(study: Study, name: str) -> Variant:
@@ -309,6 +338,6 @@ def left_out_of(sections: Sections) -> list[LeftOut]:
 
 def keep_report(folder: Folder, found: Assembled, doubts: Sequence[str]) -> None:
     """Write the tables that join all variants, and what the run must say about itself."""
-    write_table(found.members.drop(columns=["family", "style", "content"]), folder.path, "members")
+    write_table(found.members[list(found.columns)], folder.path, "members")
     write_csv(found.ranks, folder.path / "ranks.csv")
     folder.write_notes("report", {"doubts": list(doubts), "used": sorted(found.used)})

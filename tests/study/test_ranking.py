@@ -87,7 +87,7 @@ def test_overall_is_the_weighted_geometric_mean():
     table["load_case"] = ["bending", "bending", "torsion", "torsion"]
     table.loc[2, "merit"] = 1.0
     ranks = overall(table, {"bending": 1.0, "torsion": 1.0})
-    assert ranks.set_index("outline")["merit"].to_dict() == pytest.approx({"a": 2.0, "b": 1.0})
+    assert ranks.set_index("item")["merit"].to_dict() == pytest.approx({"a": 2.0, "b": 1.0})
     assert list(ranks["rank"]) == [1, 2]
 
 
@@ -103,3 +103,20 @@ def test_routes_to_the_same_question_compare_and_different_questions_do_not():
     assert closed == comparable("full plasticity; second-order bending and twist")
     assert closed != comparable("full plasticity")
     assert comparable("") == ""
+
+
+def test_without_resampling_there_is_no_interval():
+    rows = [(f"{family}", f"family {family}", "A", float(family)) for family in range(20)]
+    assert by_group(members(rows), "character", Resampling(unit="none"))["rank_low"].isna().all()
+    assert by_group(members(rows), "character", Resampling(unit="outline"))["merit_low"].notna().all()
+
+
+def test_families_are_ranked_by_their_median_letter_and_letters_are_resampled():
+    rows = [
+        (f"{family}{letter}", family, letter, value)
+        for family, value in (("stout", 2.0), ("slight", 1.0))
+        for letter in "ABCDEFG"
+    ]
+    ranks = by_group(members(rows), "family").set_index("item")
+    assert ranks["rank"].to_dict() == {"stout": 1, "slight": 2}
+    assert ranks.loc["stout", ["merit_low", "merit_high"]].tolist() == [2.0, 2.0]
