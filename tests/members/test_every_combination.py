@@ -16,8 +16,8 @@ from kit.sources import caveats
 from tests.members import sections_by_hand as by_hand
 
 LOADINGS = ("three-point", "uniform", "cantilever")
-WORDS = itertools.product(LOADINGS, (None,), c.RESTRAINTS, c.LOAD_HEIGHTS)
-COLUMNS = itertools.product(c.ENDS, c.COLUMN_CURVES)
+WORDS = itertools.product(LOADINGS, (None,), c.RESTRAINTS, ("top", "bottom"))
+COLUMNS = zip(itertools.cycle(c.ENDS), c.COLUMN_CURVES, strict=False)
 SHAFTS = itertools.product(c.TORSION_ENDS, (None, 2.0))
 CASES = [
     *(c.BendingCase("b", 900.0, *words) for words in WORDS),
