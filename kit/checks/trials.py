@@ -12,7 +12,9 @@ MEASURED = (110.0, 153.0, 222.0, 255.0, 336.0)
 SAMPLE = (52.1, 49.8, 51.3, 50.4, 53.0, 48.9)
 MANY = 10**9
 
-checks_by({f"D1-known-{n}": partial(annex_d.fractile_factor, n, known=True) for n in (1, 2, 3, 4, 5, 6, 10, 20, 30)})
+checks_by(
+    {f"D1-known-{n}": partial(annex_d.fractile_factor, n, known=True) for n in (1, 2, 3, 4, 5, 6, 10, 20, 30)}
+)
 checks_by({f"D1-unk-{n}": partial(annex_d.fractile_factor, n) for n in (3, 4, 5, 8, 20, 30)})
 checks_by({"D1-inf": partial(annex_d.fractile_factor, MANY, known=True)})
 checks_by({f"D2-known-{n}": partial(annex_d.fractile_factor, n, 0.001, True) for n in (4, 5, 8, 10)})

@@ -131,7 +131,9 @@ def total_variation(v_delta: float, v_model: float) -> float:
 
 
 @carries("en-1990", caveats=("few-tests",))
-def resistance_factors(v_delta: float, v_model: float, k_n: tuple[float, float], k_inf=(1.64, 3.04)) -> Factors:
+def resistance_factors(
+    v_delta: float, v_model: float, k_n: tuple[float, float], k_inf=(1.64, 3.04)
+) -> Factors:
     """r_k and r_d as shares of b g_rt(X_m) (D8.2.2.5, D8.3).
 
     Parameters
@@ -151,5 +153,8 @@ def resistance_factors(v_delta: float, v_model: float, k_n: tuple[float, float],
     q = np.sqrt(np.log1p(v_r**2))
     if q == 0:
         return Factors(1.0, 1.0, 0.0)
-    values = [np.exp(-inf * q_rt**2 / q - n * q_delta**2 / q - 0.5 * q**2) for n, inf in zip(k_n, k_inf, strict=True)]
+    values = [
+        np.exp(-inf * q_rt**2 / q - n * q_delta**2 / q - 0.5 * q**2)
+        for n, inf in zip(k_n, k_inf, strict=True)
+    ]
     return Factors(float(values[0]), float(values[1]), v_r)

@@ -70,7 +70,9 @@ class Coupon:
     def __post_init__(self):
         outside = self._outside()
         if outside:
-            raise Unusable(f"outside the scope of {self.standard}: {outside}; no value by that standard is given")
+            raise Unusable(
+                f"outside the scope of {self.standard}: {outside}; no value by that standard is given"
+            )
 
     def _outside(self) -> str:
         if not min(self.width_mm, self.depth_mm, self.span_mm) > 0:
@@ -92,4 +94,6 @@ def coupon_setup(coupon: Coupon, rig: Rig = Rig()) -> Setup:
     unit = span**3 / (4.0 * width * depth**3)
     stress = 3.0 * span / (2.0 * width * depth**2)
     strain = 6.0 * depth / span**2
-    return Setup("bending", unit, rig.compliance, strain, stress, notes=(f"by {coupon.standard}, shear left out",))
+    return Setup(
+        "bending", unit, rig.compliance, strain, stress, notes=(f"by {coupon.standard}, shear left out",)
+    )

@@ -216,7 +216,9 @@ def _from_contact(f: np.ndarray, noise: float, notes: list[Finding]) -> np.ndarr
     if trend > 4.0 * scatter * np.sqrt(12.0 / first) + 1e-4 * abs(offset) or abs(offset) > 0.05 * top:
         return f
     if abs(offset) > 5.0 * scatter / np.sqrt(first) and abs(offset) > 1e-4 * top:
-        notes.append(Finding("contact", f"load zero from {first} rows before contact ({offset:+.3g})", CORRECTED))
+        notes.append(
+            Finding("contact", f"load zero from {first} rows before contact ({offset:+.3g})", CORRECTED)
+        )
         return f - offset
     return f
 
@@ -253,7 +255,9 @@ def _refuse_gaps(x: np.ndarray, peak: int) -> None:
         raise Unusable(f"only {peak} rows up to the peak; at least {LEAST_POINTS} are needed")
     if wide.any():
         at = int(np.argmax(wide))
-        raise Unusable(f"a gap of {step[at] / travel:.0%} of the travel at the peak lies before it (at row {at})")
+        raise Unusable(
+            f"a gap of {step[at] / travel:.0%} of the travel at the peak lies before it (at row {at})"
+        )
 
 
 def _saturated(x: np.ndarray, f: np.ndarray, peak: int, notes: list[Finding]) -> set[str]:
@@ -289,5 +293,7 @@ def _late(f: np.ndarray, peak: int, notes: list[Finding]) -> set[str]:
     share = float(np.median(f[:3]) / f[peak])
     if share < LATE_START:
         return set()
-    notes.append(Finding("no elastic part", f"the record begins at {share:.0%} of its peak: no modulus", WITHHELD))
+    notes.append(
+        Finding("no elastic part", f"the record begins at {share:.0%} of its peak: no modulus", WITHHELD)
+    )
     return {"modulus", "energy", "stroke", "offset"}

@@ -27,7 +27,13 @@ WORDS = {
                      "desplazamiento", "spostamento", "shortening"),
     "load": ("load", "force", "kraft", "last", "charge", "fuerza", "forza", "f"),
 }  # fmt: skip
-DIMENSIONS = {"time": "duration", "displacement": "length", "load": "force", "twist": "angle", "torque": "moment"}
+DIMENSIONS = {
+    "time": "duration",
+    "displacement": "length",
+    "load": "force",
+    "twist": "angle",
+    "torque": "moment",
+}
 ALIASES = {"sec": "s", "seconds": "s", "inch": "in", '"': "in", "°": "deg", "newton": "N", "millimeter": "mm"}
 MORE_UNITS = {("load", "daN"): 10.0, ("load", "kgf"): 9.80665, ("twist", "rad"): 1.0, ("time", "ms"): 1e-3}
 STRAIN_UNITS = {"": 1.0, "1": 1.0, "-": 1.0, "mm/mm": 1.0, "m/m": 1.0, "%": 0.01, "µm/m": 1e-6, "um/m": 1e-6}
@@ -95,7 +101,9 @@ class Layout:
         )
 
 
-def detect(lines: Sequence[str], given: RecordFormat = RecordFormat(), wanted=("displacement", "load")) -> Layout:
+def detect(
+    lines: Sequence[str], given: RecordFormat = RecordFormat(), wanted=("displacement", "load")
+) -> Layout:
     """The layout of a record.
 
     Parameters
@@ -279,7 +287,9 @@ def _column(role: str, place: int, named, given: RecordFormat, needed: bool):
     if not needed:
         return None
     if not unit:
-        raise Unusable(f"the unit of its {role} ({title!r}) is not stated; give it in trials.record_format.units")
+        raise Unusable(
+            f"the unit of its {role} ({title!r}) is not stated; give it in trials.record_format.units"
+        )
     raise Unusable(
         f"its {role} ({title!r}) is in {unit!r}, which is no unit of {DIMENSIONS.get(role, role)}: columns may be "
         "exchanged; put it right in trials.record_format"

@@ -71,7 +71,9 @@ def read_record(file: Path, given: RecordFormat = RecordFormat(), kind: str = "b
     return parse_record(file.name, file.read_bytes(), given, kind)
 
 
-def parse_record(name: str, content: bytes, given: RecordFormat = RecordFormat(), kind: str = "bending") -> Record:
+def parse_record(
+    name: str, content: bytes, given: RecordFormat = RecordFormat(), kind: str = "bending"
+) -> Record:
     """A record from its bytes; see :func:`read_record`."""
     text, notes = _decoded(content)
     lines = text.splitlines()
@@ -101,7 +103,9 @@ def _decoded(content: bytes) -> tuple[str, list[Finding]]:
             return content.decode(encoding), []
         except UnicodeDecodeError:
             pass
-    return content.decode("cp1252", errors="replace"), [Finding("encoding", "read as Windows-1252 text", NOTED)]
+    return content.decode("cp1252", errors="replace"), [
+        Finding("encoding", "read as Windows-1252 text", NOTED)
+    ]
 
 
 def _table(lines: list[str], layout: Layout) -> tuple[pd.DataFrame, list[Finding]]:
@@ -126,7 +130,9 @@ def _table(lines: list[str], layout: Layout) -> tuple[pd.DataFrame, list[Finding
     )
     findings = []
     if len(table) < len(rows):
-        findings.append(Finding("rows", f"{len(rows) - len(table)} rows with too many columns dropped", CORRECTED))
+        findings.append(
+            Finding("rows", f"{len(rows) - len(table)} rows with too many columns dropped", CORRECTED)
+        )
     return table.apply(lambda column: _numeric(column, layout.decimal)), findings
 
 

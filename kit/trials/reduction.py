@@ -282,5 +282,3 @@ def implausible(stiffness_ratio: float) -> str:
     near = min(slips, key=lambda name: abs(size - np.log(slips[name])))
     guess = f"; {near} may be mixed up" if abs(size - np.log(slips[near])) < 0.4 else ""
     return f"its stiffness is {stiffness_ratio:.3g} times the predicted one{guess}: check units and columns"
-
-

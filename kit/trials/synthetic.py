@@ -35,7 +35,9 @@ class Truth:
     brittle: bool = False
 
 
-def clean(truth: Truth, setup: Setup, points: int = 2000, past: float = 0.25) -> tuple[np.ndarray, np.ndarray]:
+def clean(
+    truth: Truth, setup: Setup, points: int = 2000, past: float = 0.25
+) -> tuple[np.ndarray, np.ndarray]:
     """Travel and load without noise, evenly spaced in travel.
 
     Notes
@@ -62,7 +64,9 @@ def _piece(truth: Truth, stiff: float, past: float) -> tuple[np.ndarray, np.ndar
         return first, stiff * first
     bend = 2.0 * (1.0 - straight) * peak / stiff
     top = first[-1] + bend
-    more = np.concatenate([np.linspace(first[-1], top, 4001)[1:], np.linspace(top, (1.0 + past) * top, 2001)[1:]])
+    more = np.concatenate(
+        [np.linspace(first[-1], top, 4001)[1:], np.linspace(top, (1.0 + past) * top, 2001)[1:]]
+    )
     curve = peak - (1.0 - straight) * peak * ((more - top) / bend) ** 2
     return np.append(first, more), np.append(stiff * first, np.maximum(curve, 0.02 * peak))
 
