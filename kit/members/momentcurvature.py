@@ -7,9 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 from shapely import Polygon
 
+from kit.errors import InputError
 from kit.members.cases import BendingCase
 from kit.members.crossing import first_crossing
 from kit.members.loading import gauss_points, load_effects, moment_shape
+from kit.members.state import State
 from kit.sections.mesh import mesh_polygon
 from kit.sources import carries
 
@@ -90,6 +92,29 @@ def whole_curve(pairs) -> np.ndarray:
     if not (table[:, 0] < 0).any():
         table = np.vstack([-table[::-1], table])
     return np.insert(table, np.searchsorted(table[:, 0], 0.0), [0.0, 0.0], axis=0)
+
+
+def curve_in_service(state: State) -> np.ndarray:
+    """The material's measured curve at the duration and temperature of the service, (n, 2).
+
+    Stress by the factor f of the strengths, strain by f/e with the factor e of the modulus: the curve keeps
+    its form, starts with the lowered modulus and ends at the lowered strength.
+
+    Raises
+    ------
+    InputError
+        If the material has no stress–strain curve.
+    """
+    material = state.material
+    if material.stress_strain is None:
+        raise InputError(
+            f"material '{material.key}' has no stress-strain curve",
+            f"materials.{material.key}.stress_strain",
+            "give a measured curve, or use the resistance without one",
+        )
+    f = float(state.tension) / material.yield_tension_MPa.mean
+    e = float(state.modulus) / material.youngs_modulus_MPa.mean
+    return np.asarray(material.stress_strain) * (f / e, f)
 
 
 @carries("timoshenko-1955", "chakrabarty-2006", caveats=("plane-sections", "measured-curve-end"))

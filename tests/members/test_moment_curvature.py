@@ -4,9 +4,13 @@ import numpy as np
 import pytest
 from shapely import Polygon, box
 
+from kit.errors import InputError
 from kit.members import momentcurvature as mc
 from kit.members.cases import BendingCase
+from kit.members.materials import Service
+from kit.members.service import at_service
 from kit.sections.section import properties
+from tests.members.conftest import plain
 
 RECTANGLE = box(0, 0, 20, 60)
 LINE = ((0.001, 10.0), (0.005, 50.0), (0.01, 100.0))
@@ -107,3 +111,19 @@ def test_plastic_three_point_deflection_in_closed_form():
     for m in (1.1, 1.25, 1.4):
         expected = yield_deflection * (5 - (3 + m) * np.sqrt(3 - 2 * m)) / m**2
         assert np.interp(m * yield_load, load, deflection) == pytest.approx(expected, rel=5e-3)
+
+
+def test_a_curve_in_service_starts_with_the_lowered_modulus_and_ends_at_the_lowered_strength():
+    tables = {
+        "modulus_by_duration": ((0.1, 1.0), (1e5, 0.25)),
+        "strength_by_duration": ((0.1, 1.0), (1e5, 0.5)),
+    }
+    material = plain(E=10000.0, f=100.0, family="polymer", stress_strain=LINE, **tables)
+    curve = mc.curve_in_service(at_service(material, Service("100000 hours")))
+    np.testing.assert_allclose(curve[:, 1] / curve[:, 0], 2500.0)
+    assert curve[-1, 1] == pytest.approx(50.0)
+
+
+def test_without_a_curve_there_is_a_clear_error(steel, short):
+    with pytest.raises(InputError, match="no stress-strain curve"):
+        mc.curve_in_service(at_service(steel, short))
