@@ -71,8 +71,8 @@ class ShapeLimits:
     Attributes
     ----------
     loads : dict
-        By limit state, "local" and "distortional": the strength, in the unit of the reference load. A limit
-        state that does not apply is absent.
+        By limit state, "local" and "distortional": the strength, in the unit of the reference load; the
+        member's own strength where the walls hold up to it. A limit state that does not apply is absent.
     critical : dict
         The elastic critical loads they come from.
     half_wavelengths_mm : dict
@@ -88,6 +88,10 @@ class ShapeLimits:
     half_wavelengths_mm: dict[str, float] = field(default_factory=dict)
     global_strength: float = np.nan
     notes: tuple[str, ...] = ()
+
+    def reduces(self, kind: str) -> bool:
+        """Whether a limit state lies below the strength of the whole member, so that it can govern."""
+        return self.loads.get(kind, np.inf) < self.global_strength * (1 - 1e-9)
 
 
 def _one_load(kind: str, strength: float, critical: float, ductile: bool) -> float:

@@ -102,6 +102,7 @@ def test_thin_tube_loses_strength_by_winters_rule():
     expected = (slenderness - 0.22) / slenderness**2 * STRENGTH * TUBE.area
     assert limits.loads["local"] == pytest.approx(expected, rel=0.01)
     assert limits.critical["local"] == pytest.approx(plate * TUBE.area, rel=0.01)
+    assert limits.reduces("local")
 
 
 def test_local_and_global_buckling_weaken_each_other():
@@ -115,6 +116,7 @@ def test_known_strength_of_the_whole_member_is_used():
     limits = limit_loads(TUBE, case(), steel(), global_strength_N=10_000.0)
     assert limits.global_strength == pytest.approx(10_000.0)
     assert limits.loads["local"] == pytest.approx(10_000.0)
+    assert not limits.reduces("local")
 
 
 def test_without_ductility_nothing_is_counted_above_the_elastic_load():
