@@ -8,6 +8,7 @@ no minimum in between: then local and distortional buckling do not apply to them
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -133,7 +134,11 @@ def default_elements(polygon: Polygon) -> int:
 
 
 def section_under(
-    polygon: Polygon, elastic: Elastic, stress: LinearStress, elements: int | None = None
+    polygon: Polygon,
+    elastic: Elastic,
+    stress: LinearStress,
+    elements: int | None = None,
+    held: Callable[[np.ndarray], np.ndarray] | None = None,
 ) -> Section:
     """Mesh and assemble an outline, once for all half-wavelengths.
 
@@ -145,11 +150,16 @@ def section_under(
         At load factor 1, about the centroid.
     elements : int, optional
         Triangles wanted; :func:`default_elements` otherwise.
+    held : callable, optional
+        From the nodes' places (n, 2), mm from the centroid, to what is held there along the whole member:
+        (n, 3) bool, for movement along x, y and z. Nothing by default.
     """
     mesh = mesh_polygon(polygon, elements or default_elements(polygon))
     area = area_moments(polygon)
     mesh = centred(mesh, (area.x_mm, area.y_mm))
-    return Section(polygon, assemble(mesh, elastic, stress), projector(mesh, area))
+    return Section(
+        polygon, assemble(mesh, elastic, stress, held and held(mesh.points)), projector(mesh, area)
+    )
 
 
 @carries("timoshenko-gere-1961", caveats=("halfwave-cannot-see", "halfwave-mode-names"))

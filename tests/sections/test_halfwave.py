@@ -240,6 +240,20 @@ def test_held_nodes_move_as_little_as_they_are_told():
     assert braced.factors[0] / free.factors[0] == pytest.approx(4, rel=0.05)
 
 
+def test_a_braced_flange_no_longer_moves_sideways():
+    """Held along its compressed edge, a deep bar in bending cannot buckle sideways as a free one does."""
+    bar, stress = box(0, 0, 10, 100), held_bending_stress(1e6, 10 * 100**3 / 12)
+
+    def top_held(points):
+        at_top = np.isclose(points[:, 1], 50)
+        return np.column_stack([at_top, np.zeros((len(points), 2), dtype=bool)])
+
+    free, braced = (
+        section_under(bar, STEEL, stress, 100, held).global_factor(2000.0) for held in (None, top_held)
+    )
+    assert braced > 2 * free
+
+
 # The curve -------------------------------------------------------------------------------------------------
 
 
