@@ -12,7 +12,7 @@ from kit.checks import geometries as shape
 from kit.sections import area, shear, stress
 from kit.sections.section import SectionProperties, area_columns, properties
 from kit.sections.solving import solve, sound_rings
-from kit.sections.torsion import Torsion
+from kit.sections.torsion import RULE, Torsion
 
 _BOUNDS = 0.001
 
@@ -348,6 +348,31 @@ _register(partial(shape.tube, 1000.0, 999.5, 1440), {"BEN-TUBE0": _FACTOR})
 _register(partial(shape.regular, 4, 50.0), {"BEN-DIA": _FACTOR})
 _register(partial(shape.sector, 50.0, 180.0), {"BEN-SEMI-Ix": "Ix_mm4", "BEN-SEMI-yc": "y_mm"})
 _register(partial(shape.regular, 6, 50.0), {"BEN-HEX-I": "Ix_mm4"})
+_register(
+    partial(shape.rectangle, 60.0, 20.0),
+    {"KERN-RECT": lambda s: float(area.kern(s.polygon)[:, 1].max())},
+)
+_register(
+    partial(shape.circle, 60.0),
+    {"KERN-CIRC": lambda s: float(np.hypot(*area.kern(s.polygon).T).max())},
+)
+
+
+# 18 Transverse shear stress
+def _shear_at_centre(s: Section, nu: float) -> float:
+    """Shear stress along y at the point of the mesh nearest to the centroid, over V/A."""
+    solved = s.torsion()
+    along = shear.shear_stress(solved, s.moments(), (0.0, s.area_mm2), nu)[:, :, 1]
+    places = RULE @ solved.mesh.points[solved.mesh.triangles[:, :3]]
+    return float(along.ravel()[np.hypot(places[..., 0], places[..., 1]).argmin()])
+
+
+_register(partial(shape.circle, 60.0), {"SHR-CIRC-0.3": lambda s: _shear_at_centre(s, 0.3)})
+for _ratio in ("2", "1", "0.5", "0.25"):
+    _register(
+        partial(shape.rectangle, 100.0, 100.0 * float(_ratio)),
+        {f"SHR-RECT-{_ratio}": lambda s: _shear_at_centre(s, 0.25) / 1.5},
+    )
 
 # 12 Shape factors
 _CIRCLE_B = lambda s: 4.0 * np.pi * s.Ix_mm4 / s.area_mm2**2  # noqa: E731
