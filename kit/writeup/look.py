@@ -33,8 +33,8 @@ class StateLook:
 # The order decides: the first whose word is found in the limit state's name.
 STATES = (
     StateLook("not assessed", "#aab2bb", "–", ("not assessed", "not applicable", "none")),
-    StateLook("lateral-torsional buckling", "#6d1650", "LT", ("lateral-torsional", "lateral torsional")),
-    StateLook("flexural-torsional buckling", "#c65a93", "FT", ("flexural-torsional", "flexural torsional")),
+    StateLook("lateral-torsional buckling", "#96307a", "LT", ("lateral-torsional", "lateral torsional")),
+    StateLook("flexural-torsional buckling", "#de8ab8", "FT", ("flexural-torsional", "flexural torsional")),
     StateLook("twist with bending", "#a08bd0", "W", ("second-order", "twisting", "twist")),
     StateLook("local buckling", "#e2a11a", "L", ("local", "distortional")),
     StateLook("torsional buckling", "#efc3da", "T", ("torsional buckling",)),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import warnings
 from collections.abc import Mapping
 
 import altair as alt
@@ -69,6 +70,14 @@ def padded(values: pd.Series, share: float = 0.12, log: bool = True) -> list[flo
 def signif(values: pd.Series, digits: int = 4) -> list[float | None]:
     """Rounded to significant digits, missing as None: short numbers in a page's data."""
     return [float(f"{v:.{digits}g}") if np.isfinite(v) else None for v in values.astype(float)]
+
+
+def side_by_side(panels: list, columns: int) -> alt.ConcatChart:
+    """Panels in a grid that share their colours and their selections."""
+    with warnings.catch_warnings():
+        # That panels share a selection is meant: picking in one picks in all.
+        warnings.filterwarnings("ignore", message="Automatically deduplicated selection parameter")
+        return alt.concat(*panels, columns=columns).resolve_scale(color="shared")
 
 
 def heading(panel: str) -> alt.TitleParams:

@@ -53,7 +53,7 @@ def load_against_mass(
     curves = frames.with_panels(lines.assign(outline="")) if lines is not None else None
     names = frames.panel_order(rows)
     panels = [_panel(rows, name, paths, curves) for name in names]
-    chart = alt.concat(*panels, columns=LAYOUT["most"]).resolve_scale(color="shared")
+    chart = frames.side_by_side(panels, LAYOUT["most"])
     return Figure(KEY, chart, TITLE, _caption(table, usable, lines), _words(usable), LAYOUT)
 
 

@@ -44,7 +44,7 @@ def merit_by_outline(members: pd.DataFrame, polygons: Mapping | None = None) -> 
     )
     paths = frames.add_paths(usable, polygons)
     panels = [_panel(rows, case, names, paths) for case in dict.fromkeys(rows["case"])]
-    chart = alt.concat(*panels, columns=3).resolve_scale(color="shared")
+    chart = frames.side_by_side(panels, 3)
     layout = {"panel": 190, "most": 3, "margin": FACE + 14 + frames.label_room(names), "grow": 1.7}
     return Figure(KEY, chart, TITLE, _caption(usable, left), _words(usable), layout)
 

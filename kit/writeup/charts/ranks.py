@@ -10,7 +10,8 @@ from kit.writeup.charts import frames
 from kit.writeup.figures import Figure
 
 KEY, TITLE = "rank-intervals", "Ranks, and how far they can move"
-MOST_ROWS = 40
+MOST_ROWS = 26
+MOST_PANELS = 12
 NAMES = ("item", "name", "outline", "group", "character", "family", "label")
 
 
@@ -26,7 +27,7 @@ def rank_intervals(ranks: pd.DataFrame) -> Figure:
     name = next((column for column in NAMES if column in ranks), None)
     if name is None or ranks.empty or "rank" not in ranks or ranks["rank"].isna().all():
         return frames.note(KEY, TITLE, "Nothing could be ranked.")
-    table = ranks[ranks["rank"].notna()]
+    table = _telling(ranks[ranks["rank"].notna()])
     rows = pd.DataFrame(
         {
             "panel": _panels(table),
@@ -36,17 +37,28 @@ def rank_intervals(ranks: pd.DataFrame) -> Figure:
             "high": frames.signif(table.get("rank_high", table["rank"]).fillna(table["rank"])),
         }
     )
-    shown = rows[rows.groupby("panel", sort=False)["rank"].rank(method="first") <= MOST_ROWS]
-    panels = [_panel(shown[shown["panel"] == panel], panel) for panel in dict.fromkeys(shown["panel"])]
-    chart = alt.concat(*panels, columns=4)
+    few = list(dict.fromkeys(rows["panel"]))[:MOST_PANELS]
+    shown = rows[rows["panel"].isin(few)]
+    shown = shown[shown.groupby("panel", sort=False)["rank"].rank(method="first") <= MOST_ROWS]
+    chart = frames.side_by_side([_panel(shown[shown["panel"] == panel], panel) for panel in few], 4)
     layout = {"panel": 150, "most": 4, "margin": 16 + frames.label_room(shown["name"], 136), "grow": 1.6}
     caption = (
         "The dot is the rank, the bar its interval where one could be had. "
         "Rows whose bars overlap are not told apart."
     )
-    if len(shown) < len(rows):
-        caption += f" The first {MOST_ROWS} of each panel are drawn; ranks.csv holds all."
+    if len(shown) < len(ranks):
+        caption += (
+            f" Drawn are {len(shown)} of {len(ranks)} rows, the first of each panel; ranks.csv holds all."
+        )
     return Figure(KEY, chart, TITLE, caption, _words(rows), layout)
+
+
+def _telling(table: pd.DataFrame) -> pd.DataFrame:
+    """The rows of what was resampled, where anything was: single outlines have no interval to show."""
+    if "rank_low" not in table or "level" not in table:
+        return table
+    levels = table.loc[table["rank_low"].notna(), "level"].unique()
+    return table[table["level"].isin(levels)] if len(levels) else table
 
 
 def _panels(table: pd.DataFrame) -> list[str]:

@@ -37,7 +37,7 @@ def limit_state_map(members: pd.DataFrame, polygons: Mapping | None = None) -> F
     cases = list(dict.fromkeys(table["load_case"].astype(str)))
     paths = frames.add_paths(table, polygons)
     panels = [_panel(table, case, paths) for case in cases]
-    chart = alt.concat(*panels, columns=len(cases)).resolve_scale(color="shared")
+    chart = frames.side_by_side(panels, len(cases))
     across = CELL * (table["variant"].nunique() if "variant" in table else 1)
     margin = FACE + 14 + frames.label_room(table["label"])
     layout = {"panel": across, "most": len(cases), "margin": margin}
