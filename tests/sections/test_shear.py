@@ -107,3 +107,33 @@ def test_poissons_ratio_moves_the_elastic_centre_only_a_little():
     solved, m = solved_with_moments(LOPSIDED)
     a, b = shear_centre_elastic(solved, m, 0.0), shear_centre_elastic(solved, m, 0.3)
     assert 0.0 < np.hypot(a[0] - b[0], a[1] - b[1]) < 0.05 * np.sqrt(m.area_mm2)
+
+
+@names
+def test_an_independent_assembly_gives_the_same_centre_and_warping(name):
+    """ω on the same mesh by scikit-fem, its integrals by a rule exact for quartics."""
+    import skfem
+    from skfem.helpers import dot, grad
+
+    solved, m = solved_with_moments(ALL[name], 1e-2)
+    mesh = solved.mesh
+    corners = mesh.triangles[:, :3].max() + 1
+    basis = skfem.Basis(
+        skfem.MeshTri(mesh.points[:corners].T, mesh.triangles[:, :3].T.astype(np.int64)),
+        skfem.ElementTriP2(),
+        intorder=4,
+    )
+    laplace = skfem.BilinearForm(lambda u, v, w: dot(grad(u), grad(v))).assemble(basis)
+    twist = skfem.LinearForm(lambda v, w: w.x[1] * grad(v)[0] - w.x[0] * grad(v)[1]).assemble(basis)
+    omega = skfem.solve(*skfem.condense(laplace, twist, D=np.array([0])))
+
+    def integral(f):
+        return skfem.Functional(lambda w: f(w.x[0], w.x[1], w["omega"])).assemble(basis, omega=omega)
+
+    over_x, over_y = integral(lambda x, y, o: o * x), integral(lambda x, y, o: o * y)
+    xs, ys = np.linalg.solve([[-m.Ixy, m.Iy], [-m.Ix, m.Ixy]], [over_x, over_y])
+    size = np.sqrt(m.area_mm2)
+    assert shear_centre(solved, m) == pytest.approx((xs, ys), abs=1e-8 * size)
+    mean = integral(lambda x, y, o: o) / m.area_mm2
+    Iw = integral(lambda x, y, o: (o - mean - ys * x + xs * y) ** 2)
+    assert warping_constant(solved, (xs, ys)) == pytest.approx(Iw, rel=1e-8, abs=1e-12 * size**6)
