@@ -92,8 +92,11 @@ def _labels_free(study: Study, outlines: Sequence[Outline]) -> None:
     taken = set(pd.read_csv(DATA / "columns.csv", usecols=["column"])["column"])
     wrong = sorted({name for outline in outlines for name, _ in outline.labels} & taken)
     if wrong:
-        where = study.document.place(("outlines",))
-        raise InputError(f"the label {wrong[0]!r} is a column of the tables already", where, "another name for it")
+        raise InputError(
+            f"the label {wrong[0]!r} is a column of the tables already",
+            study.document.place(("outlines",)),
+            "another name for it",
+        )
 
 
 def preparations(study: Study) -> list[tuple]:

@@ -16,7 +16,10 @@ title: Which of three?
 outlines:
   - {from: fonts, files: "installed:matplotlib/DejaVuSerif.ttf", characters: [A, I, O]}
   - {from: svg, files: bad.svg}
-  - {from: shape, name: plain-i, shape: i-section, dimensions: {depth: 60 mm, width: 40 mm, flange: 6 mm, web: 4 mm, root_radius: 2 mm}}
+  - from: shape
+    name: plain-i
+    shape: i-section
+    dimensions: {depth: 60 mm, width: 40 mm, flange: 6 mm, web: 4 mm, root_radius: 2 mm}
 reference: {outline: plain-i, orientation: 0 deg}
 preparation: {fit: {envelope: [60 mm, 60 mm]}, cutter_radius: 1 mm, orientations: [0 deg, 90 deg]}
 material: aluminium-6060-T66
