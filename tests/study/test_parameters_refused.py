@@ -1,4 +1,4 @@
-# ruff: noqa: E501 - one row of the table is one mistake
+
 """Bad input: each problem names its key path and line, what was found and what would be accepted."""
 
 from pathlib import Path

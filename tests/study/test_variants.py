@@ -1,4 +1,4 @@
-# ruff: noqa: E501 - one row of the table is one mistake
+
 """Variants: every combination and the named ones, each checked again, each with a name of its own."""
 
 import pytest
