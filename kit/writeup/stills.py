@@ -14,6 +14,7 @@ from PIL import Image
 PAGE_WIDTH = 720
 """Width a still is laid out for [px]; in print it is scaled to the page."""
 GAP = 26
+MOST_LARGE = 6
 COLOURS = 48
 
 
@@ -70,7 +71,15 @@ def png(spec: dict, layout: dict, scale: float = 2.0) -> bytes:
 @functools.lru_cache(maxsize=32)
 def _drawn(chart: str) -> str:
     """The chart drawn once, for the page, for the SVG file and for both PNGs."""
-    return vl_convert.vegalite_to_svg(fitted(*json.loads(chart)))
+    return vl_convert.vegalite_to_svg(for_paper(*json.loads(chart)))
+
+
+def for_paper(spec: dict, layout: dict) -> dict:
+    """The chart laid out for one printed page: more than six panels stand smaller, four in a row."""
+    if len(spec.get("concat", ())) <= MOST_LARGE or "panel" not in layout:
+        return fitted(spec, layout)
+    room = 4 * (layout["panel"] + layout.get("margin", 60) + GAP)
+    return fitted(spec, layout | {"most": 4}, room)
 
 
 def _lean(text: str, prefix: str) -> str:

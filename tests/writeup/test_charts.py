@@ -101,6 +101,20 @@ def test_identical_input_gives_identical_charts():
     assert drawn[0] == drawn[1]
 
 
+@pytest.mark.parametrize(("room", "columns"), [(300, 1), (700, 2), (1200, 3)])
+def test_panels_flow_into_the_room_there_is(room, columns):
+    figure = FIGURES["loads"](MEMBERS)
+    spec = stills.fitted(figure.spec(), figure.layout, room)
+    taken = columns * (spec["concat"][0]["width"] + figure.layout["margin"])
+    assert spec["columns"] == columns and taken <= room + 40
+
+
+def test_many_panels_stay_on_one_printed_page():
+    many = pd.concat([MEMBERS.assign(variant=f"v{i}") for i in range(8)], ignore_index=True)
+    figure = FIGURES["loads"](many)
+    assert stills.for_paper(figure.spec(), figure.layout)["columns"] == 4
+
+
 def test_a_bound_wider_than_asked_is_named():
     wide = SECTIONS.assign(
         J_high_mm4=SECTIONS["J_high_mm4"].where(SECTIONS.index != 3, SECTIONS["J_mm4"] * 1.05)
