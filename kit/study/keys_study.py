@@ -88,6 +88,7 @@ class TestPlan(Keys):
         tuple[quantity("length", above=0), quantity("length", above=0), quantity("length", above=0)] | None
     ) = Field(None, description="Length, width and thickness of the stock")
     load_cell: quantity("force", above=0) | None = Field(None, description="Capacity of the load cell")
+    load_cases: one_or_many(Name) | None = Field(None, description="Which load cases; all of them without it")
 
 
 class RecordFormat(Keys):
@@ -107,6 +108,9 @@ class Reduction(Keys):
         (0.0005, 0.0025), description="Strains between which the modulus is taken"
     )
     compliance: quantity("compliance", least=0) = Field(0.0, description="Of the machine")
+    indentation: quantity("compliance", least=0) = Field(
+        0.0, description="Of a beam at loads and supports, measured apart"
+    )
 
 
 class Trials(Keys):
@@ -115,6 +119,9 @@ class Trials(Keys):
     pieces: FileName = Field(description="CSV: piece, record, outline, orientation, load_case, mass, …")
     record_format: RecordFormat = Field(RecordFormat(), description="How records are written")
     reduction: Reduction = Field(Reduction(), description="How records are reduced")
+    predictions: FileName | None = Field(
+        None, description="predictions.csv of the plan, made before the tests; that of the results without it"
+    )
 
 
 class Shortlist(Keys):

@@ -16,8 +16,6 @@ NOT_YET: dict[str, str] = {
     "report.charts=still": "interactive; each chart has a still picture beside it",
     "report.shortlist": "leave it out: every outline is shown",
     "report.compare_with": "leave it out",
-    "test_plan": "leave it out",
-    "trials": "leave it out",
 }
 
 

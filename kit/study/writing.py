@@ -84,6 +84,7 @@ def _moved(values: dict, base: Path, folder: Path | None) -> dict:
         at(material, "stress_strain")
     at(values, "exclude")
     at(values, "trials", "pieces")
+    at(values, "trials", "predictions")
     at(values, "report", "compare_with")
     _move_varied(values.get("variants", {}), base, folder)
     return values

@@ -38,8 +38,8 @@ def choose(members: pd.DataFrame, pieces: int, reference: str) -> pd.DataFrame:
 
     Notes
     -----
-    After the reference come the best merit, the lightest, the heaviest and the widest interval; then one of
-    every limit state not yet there; then, again and again, the outline farthest from all chosen (greatest least
+    After the reference come the best merit, one of every limit state, the lightest, the heaviest and the widest
+    interval; then, again and again, the outline farthest from all chosen (greatest least
     distance in log mass, log load, limit state and width of interval, each scaled to its range).
     """
     load = loads_of(members)
@@ -82,13 +82,13 @@ def _wanted(known: pd.DataFrame, reference: str):
         return
     if "merit" in known and known["merit"].notna().any():
         yield known["merit"].idxmax(), "carries most for its mass"
+    for state, part in known.groupby("limit_state", sort=True):
+        middle = (part["load"] - part["load"].median()).abs().idxmin()
+        yield middle, f"shows the limit state {state}"
     yield known["mass_kg"].idxmin(), "the lightest"
     yield known["mass_kg"].idxmax(), "the heaviest"
     if known["width"].max() > known["width"].min():
         yield known["width"].idxmax(), "the widest interval of prediction"
-    for state, part in known.groupby("limit_state", sort=True):
-        middle = (part["load"] - part["load"].median()).abs().idxmin()
-        yield middle, f"shows the limit state {state}"
 
 
 def _places(known: pd.DataFrame) -> pd.DataFrame:
@@ -138,7 +138,9 @@ class Needs:
     warnings: tuple[str, ...]
 
 
-def needs(test: Test, predicted: Prediction, stock=None, load_cell_N: float | None = None) -> Needs:
+def needs(
+    test: Test, predicted: Prediction, stock=None, load_cell_N: float | None = None, cut: bool = True
+) -> Needs:
     """What one test needs.
 
     Parameters
@@ -148,6 +150,8 @@ def needs(test: Test, predicted: Prediction, stock=None, load_cell_N: float | No
     stock : (length, width, thickness), mm, optional
     load_cell_N : float, optional
         Capacity of the load cell there is.
+    cut : bool
+        Whether the outline is cut from a blank; extruded and printed pieces leave no chips.
     """
     bends = test.case.kind == "bending" and test.case.loading != "cantilever"
     pad = getattr(test.case, "bearing_length_mm", None) or 0.0
@@ -160,7 +164,7 @@ def needs(test: Test, predicted: Prediction, stock=None, load_cell_N: float | No
     top = predicted.high if np.isfinite(predicted.high) else predicted.load
     cell = next((size for size in LOAD_CELLS_N if size * MOST_OF_CELL >= top), top / MOST_OF_CELL)
     warnings = (*_cell_warnings(predicted, top, load_cell_N), *_stand_warnings(test), *_fit(blank, stock))
-    chips = blank[0] * blank[1] * blank[2] * density - part
+    chips = blank[0] * blank[1] * blank[2] * density - part if cut else 0.0
     return Needs(length, overhang, blank, per_stock(blank, stock), part, chips, cell, warnings)
 
 

@@ -115,7 +115,7 @@ def _facts(one: Planned) -> list[tuple[str, str]]:
     facts += [
         ("blank", " × ".join(f"{value:.1f}" for value in need.blank_mm) + f" mm{stock}"),
         (
-            "mass of part, and of chips if cut from the blank",
+            "mass of part, mass of chips",
             f"{need.part_kg:.3g} kg, {need.chips_kg:.3g} kg",
         ),
         ("predicted peak (95 % interval)", f"{load(seen.load)} ({load(seen.low)} to {load(seen.high)})"),
