@@ -6,6 +6,7 @@ import copy
 import functools
 import io
 import json
+import math
 import re
 
 import vl_convert
@@ -14,7 +15,9 @@ from PIL import Image
 PAGE_WIDTH = 720
 """Width a still is laid out for [px]; in print it is scaled to the page."""
 GAP = 26
-MOST_LARGE = 6
+HEADING = 70
+MOST_COLUMNS = 5
+TALL = 1.3
 COLOURS = 48
 
 
@@ -64,8 +67,15 @@ def png(spec: dict, layout: dict, scale: float = 2.0) -> bytes:
     white = Image.new("RGB", drawn.size, "white")
     white.paste(drawn, mask=drawn.getchannel("A") if "A" in drawn.getbands() else None)
     octree = white.quantize(COLOURS, method=Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE)
+    # The palette's lightest colour is the paper, which a few darker neighbours must not tint.
+    octree.putpalette([255 if min(colour) > 246 else c for colour in _colours(octree) for c in colour])
     octree.save(small, "PNG", optimize=True)
     return small.getvalue()
+
+
+def _colours(image: Image.Image) -> list[tuple[int, ...]]:
+    values = image.getpalette()
+    return [tuple(values[i : i + 3]) for i in range(0, len(values), 3)]
 
 
 @functools.lru_cache(maxsize=32)
@@ -75,11 +85,23 @@ def _drawn(chart: str) -> str:
 
 
 def for_paper(spec: dict, layout: dict) -> dict:
-    """The chart laid out for one printed page: more than six panels stand smaller, four in a row."""
-    if len(spec.get("concat", ())) <= MOST_LARGE or "panel" not in layout:
+    """The chart laid out for one printed page: so many columns that it is not much taller than wide."""
+    panels = spec.get("concat", ())
+    if "panel" not in layout or len(panels) < 2:
         return fitted(spec, layout)
-    room = 4 * (layout["panel"] + layout.get("margin", 60) + GAP)
-    return fitted(spec, layout | {"most": 4}, room)
+    taken = layout["panel"] + layout.get("margin", 60) + GAP
+    height = max(_height(panel) for panel in panels) + HEADING
+    for columns in range(1, MOST_COLUMNS + 1):
+        width = max(PAGE_WIDTH, columns * taken)
+        if math.ceil(len(panels) / columns) * height <= TALL * width:
+            break
+    return fitted(spec, layout | {"most": columns}, width)
+
+
+def _height(panel: dict) -> float:
+    """Height of a panel [px]; one that grows with its rows is taken at thirty of them."""
+    height = panel.get("height", 200)
+    return 30 * height.get("step", 16) if isinstance(height, dict) else height
 
 
 def _lean(text: str, prefix: str) -> str:

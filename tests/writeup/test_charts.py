@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import io
 import json
 
 import numpy as np
 import pandas as pd
 import pytest
 import shapely
+from PIL import Image
 
 from kit.writeup import charts, look, stills
 from kit.writeup.charts.dense import grid
@@ -189,3 +191,10 @@ def test_letters_can_be_read_on_every_colour(state):
 )
 def test_limit_states_find_their_group(name, group):
     assert look.state_look(name).group == group
+
+
+def test_the_paper_of_a_still_is_white():
+    figure = FIGURES["loads"](MEMBERS)
+    still = Image.open(io.BytesIO(stills.png(figure.spec(), figure.layout, scale=1.0))).convert("RGB")
+    assert still.getpixel((2, still.height - 2)) == (255, 255, 255)
+    assert len(still.getcolors()) > 8
