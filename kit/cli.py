@@ -102,6 +102,14 @@ def _run(options: argparse.Namespace) -> int:
     return outcome.status
 
 
+def _plan(options: argparse.Namespace) -> int:
+    from kit.study.planning import make_plan
+    from kit.study.resolving import load_study
+
+    print(printable(f"plan: {make_plan(load_study(options.file), options.results) / 'test-sheet.html'}"))
+    return DONE
+
+
 # A new verb is one more row.
 VERBS: tuple[Verb, ...] = (
     Verb("new", "write a commented parameter file to start from", _file, _new),
@@ -112,6 +120,9 @@ VERBS: tuple[Verb, ...] = (
         _look,
     ),
     Verb("run", "run a study: tables, figures, notebooks, write-up", _run_arguments, _run),
+    Verb(
+        "plan", "choose pieces to make and test: drawings, predictions, test sheet", _file_and_results, _plan
+    ),
 )
 
 STATUS = (

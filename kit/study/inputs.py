@@ -7,6 +7,7 @@ from pathlib import Path
 from kit.outlines import specs
 from kit.outlines.files import found_files
 from kit.study.resolving import Study, Variant
+from kit.study.trialling import trial_files
 
 # Keys that only the write-up reads.
 TOLD = {"title", "purpose", "authors", "licence", "report", "ranking", "uncertainty"}
@@ -38,6 +39,7 @@ def input_files(study: Study) -> list[Path]:
     for material in study.model.materials.values():
         if material.stress_strain:
             files.setdefault(study.base / material.stress_strain)
+    files.update(dict.fromkeys(trial_files(study)))
     return list(files)
 
 

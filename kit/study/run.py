@@ -9,7 +9,7 @@ from pathlib import Path
 
 from kit.errors import InputError
 from kit.places import PACKAGE, carried
-from kit.study import fanout, inputs
+from kit.study import fanout, inputs, planning, trialling
 from kit.study.notebooks import NotebookTask, check
 from kit.study.progress import Progress
 from kit.study.resolving import Study, Variant
@@ -180,6 +180,8 @@ def _stages(study: Study, folder: Folder, results: Path, where: tuple) -> list[S
     )
     variants = [_variant_stage(study, variant, task) for variant in study.variants]
     left = [name for stage in variants for name in stage.files if name.endswith(".parquet")]
+    trials = [_trials_stage(study, task)] if study.model.trials else []
+    left += [name for stage in trials for name in stage.files]
     report = Stage(
         "report",
         task("report.ipynb", "report.ipynb"),
@@ -187,7 +189,7 @@ def _stages(study: Study, folder: Folder, results: Path, where: tuple) -> list[S
         ("sections.parquet", *left),
         (*REPORT_FILES, "notebooks/report.ipynb"),
     )
-    return [sections, *variants, report]
+    return [sections, *variants, *trials, report]
 
 
 def _variant_stage(study: Study, variant: Variant, task) -> Stage:
@@ -198,6 +200,17 @@ def _variant_stage(study: Study, variant: Variant, task) -> Stage:
         inputs.of_variant(study, variant),
         ("sections.parquet",),
         (f".kept/members-{variant.slug}.parquet", f"notebooks/{name}.ipynb"),
+    )
+
+
+def _trials_stage(study: Study, task) -> Stage:
+    records = tuple((path.name, file_hash(path)) for path in trialling.trial_files(study))
+    return Stage(
+        "trials",
+        task("trials.ipynb", "trials.ipynb"),
+        (*(inputs.of_variant(study, variant) for variant in study.variants), study.model.trials, records),
+        ("sections.parquet", f"{planning.PLAN}/{planning.PREDICTIONS}"),
+        (*(f"{name}.csv" for name in trialling.TABLES), planning.PREDICTIONS, "notebooks/trials.ipynb"),
     )
 
 

@@ -287,6 +287,7 @@ def assemble(study: Study, folder: Folder) -> Assembled:
     ranks += [by_group(joined, group, resampling) for group in ranking.group_by if group in joined]
     audited = pd.read_csv(folder.path / "audit.csv")
     ranked = pd.concat(ranks, ignore_index=True)
+    used |= frozenset(folder.notes("trials").get("used", ())) if study.model.trials else frozenset()
     return Assembled(sections, joined, ranked, audited, used | sections.used, tuple(members.columns))
 
 
