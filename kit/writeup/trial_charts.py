@@ -86,15 +86,16 @@ def _known(trials: pd.DataFrame) -> pd.DataFrame:
     ratio = pd.to_numeric(trials["measured_over_predicted"], errors="coerce")
     rows = trials[np.isfinite(ratio) & (trials["status"] == "used")].copy()
     scale = np.where(rows["load_unit"] == "N mm", 1e-6, 1e-3)
-    for name in ("predicted_load", "predicted_low", "predicted_high", "measured_load"):
-        rows[name.removesuffix("_load") if name.endswith("_load") else name] = frames.signif(
-            rows[name].astype(float) * scale, 4
-        )
+    columns = {
+        "predicted_load": "predicted",
+        "measured_load": "measured",
+        "predicted_low": "low",
+        "predicted_high": "high",
+    }
+    for name, short in columns.items():
+        rows[short] = frames.signif(rows[name].astype(float) * scale, 4)
     rows["ratio"] = frames.signif(rows["measured_over_predicted"].astype(float), 4)
     rows["mass"] = frames.signif(rows["mass_kg"].fillna(rows["predicted_mass_kg"]).astype(float), 4)
-    rows["low"], rows["high"] = (
-        frames.signif(rows[name].astype(float) * scale, 4) for name in ("predicted_low", "predicted_high")
-    )
     return rows.rename(columns={"limit_state": "state"})
 
 
@@ -152,23 +153,7 @@ def residuals(trials: pd.DataFrame, invented: bool = False) -> Figure:
     family = rows["family"] if "family" in rows else pd.Series("", index=rows.index)
     rows["group"] = family.astype(str).where(family.astype(str) != "", rows["outline"].astype(str))
     rows = rows[["piece", "outline", "state", "mass", "ratio", "group"]]
-    ratio = alt.Y("ratio:Q", title="measured ÷ predicted").scale(
-        domain=frames.padded(rows["ratio"], log=False), nice=False
-    )
-    one = alt.Chart(pd.DataFrame({"v": [1.0]})).mark_rule(color=look.HAIR).encode(y="v:Q")
-    panels = []
-    for name, x in (
-        ("by mass", alt.X("mass:Q", title="mass [kg]").scale(zero=False)),
-        ("by limit state", alt.X("state:N", title=None).axis(labelAngle=-30, labelLimit=150)),
-        ("by family or outline", alt.X("group:N", title=None).axis(labelAngle=-30, labelLimit=150)),
-    ):
-        colour = frames.state_colour(rows["state"], "circle", 3)
-        marks = (
-            alt.Chart(rows)
-            .mark_point(filled=True, size=60, stroke="white")
-            .encode(x=x, y=ratio, color=colour, tooltip=_tips())
-        )
-        panels.append(alt.layer(one, marks).properties(title=name, width=250, height=220))
+    panels = [_against(rows, name, other) for name, other in _residual_axes().items()]
     caption = (INVENTED if invented else "") + (
         "Above one a piece carried more than predicted. A slope or a step here is what one common factor cannot mend."
     )
@@ -176,6 +161,30 @@ def residuals(trials: pd.DataFrame, invented: bool = False) -> Figure:
     return Figure(
         key, alt.concat(*panels, columns=3), title, caption, words, {"panel": 250, "most": 3, "margin": 62}
     )
+
+
+def _residual_axes() -> dict[str, alt.Y]:
+    names = {"labelLimit": 150, "labelOverlap": False}
+    return {
+        "by mass": alt.Y("mass:Q", title="mass [kg]").scale(zero=False),
+        "by limit state": alt.Y("state:N", title=None).axis(**names),
+        "by family or outline": alt.Y("group:N", title=None).axis(**names),
+    }
+
+
+def _against(rows: pd.DataFrame, name: str, other: alt.Y) -> alt.LayerChart:
+    """Measured ÷ predicted across, something else up."""
+    domain = frames.padded(pd.concat([rows["ratio"], pd.Series([1.0])]), log=False)
+    scale = alt.Scale(domain=domain, nice=False, zero=False)
+    one = alt.Chart(pd.DataFrame({"v": [1.0]})).mark_rule(color=look.HAIR, strokeWidth=1.5)
+    ratio = alt.X("ratio:Q", title="measured ÷ predicted").scale(scale).axis(tickCount=5)
+    marks = alt.Chart(rows).mark_point(filled=True, size=60, stroke="white")
+    colour = frames.state_colour(rows["state"], "circle", 3)
+    layers = (
+        one.encode(x=alt.X("v:Q").scale(scale)),
+        marks.encode(x=ratio, y=other, color=colour, tooltip=_tips()),
+    )
+    return alt.layer(*layers).properties(title=name, width=230, height=200)
 
 
 def load_and_mass(trials: pd.DataFrame, members: pd.DataFrame, invented: bool = False) -> Figure:
@@ -193,7 +202,7 @@ def load_and_mass(trials: pd.DataFrame, members: pd.DataFrame, invented: bool = 
         every = pd.DataFrame({"mass": frames.signif(every["mass_kg"]), "load": frames.signif(every["load"] * scale),
                               "outline": every["outline"]}).dropna()  # fmt: skip
         unit = "torque [kN m]" if torque else "load [kN]"
-        x = alt.X("mass:Q", title="mass [kg]").scale(zero=False)
+        x = alt.X("mass:Q", title="mass [kg]").scale(zero=False).axis(tickCount=5)
         all_marks = (
             alt.Chart(every)
             .mark_point(color=look.QUIET, size=46, opacity=0.7)
