@@ -16,9 +16,9 @@ from kit.study import fanout
 from kit.study.progress import Progress
 from kit.study.sectioning import SectionTask, section_id
 
-LEAST, MOST = 2, 6
+LEAST, MOST = 2, 4
 ONE_IN = 20  # sections; a large study stops at the most, a small one does not go below the least
-THIRD_ROUTE = 2
+THIRD_ROUTE = 1
 SECONDS = 300.0
 FINER = 10.0
 # What flattening at the default tolerance may cost in area and second moments.

@@ -1,4 +1,4 @@
-"""Run a whole study: three kinds of notebooks one after another, skipping what nothing has changed."""
+"""Run a whole study: its notebooks one after another or side by side, skipping what nothing has changed."""
 
 from __future__ import annotations
 
@@ -23,7 +23,6 @@ SECTION_FILES = (
     "sections.csv",
     "sections.parquet",
     "left-out.csv",
-    "audit.csv",
     "outlines.svg",
     ".kept/polygons.parquet",
 )
@@ -178,6 +177,13 @@ def _stages(study: Study, folder: Folder, results: Path, where: tuple) -> list[S
         (),
         (*SECTION_FILES, "notebooks/sections.ipynb"),
     )
+    verification = Stage(
+        "verification",
+        task("verification.ipynb", "verification.ipynb"),
+        (inputs.of_sections(study), files, study.model.uncertainty, bool(study.model.trials)),
+        ("sections.parquet",),
+        ("checks.csv", "audit.csv", "notebooks/verification.ipynb"),
+    )
     variants = [_variant_stage(study, variant, task) for variant in study.variants]
     left = [name for stage in variants for name in stage.files if name.endswith(".parquet")]
     trials = [_trials_stage(study, task)] if study.model.trials else []
@@ -186,10 +192,10 @@ def _stages(study: Study, folder: Folder, results: Path, where: tuple) -> list[S
         "report",
         task("report.ipynb", "report.ipynb"),
         (inputs.of_report(study), files),
-        ("sections.parquet", *left),
+        ("sections.parquet", "checks.csv", "audit.csv", *left),
         (*REPORT_FILES, "notebooks/report.ipynb"),
     )
-    return [sections, *variants, *trials, report]
+    return [sections, verification, *variants, *trials, report]
 
 
 def _variant_stage(study: Study, variant: Variant, task) -> Stage:

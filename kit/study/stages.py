@@ -16,7 +16,7 @@ import numpy as np
 import pandas as pd
 import shapely
 
-from kit import sources
+from kit import checks, sources
 from kit.errors import InputError
 from kit.members.cases import LoadCase
 from kit.members.merit import merit
@@ -175,12 +175,24 @@ def _executor(cluster: str | None, workers: int | None) -> Iterator[tuple[Execut
         yield found
 
 
+def recompute_published(study: Study) -> pd.DataFrame:
+    """Published values of every area of mechanics that the study can touch, recomputed now."""
+    areas = ["sections", "members", *(["trials"] if study.model.trials else [])]
+    return checks.recompute(areas)
+
+
+def keep_verification(folder: Folder, published: pd.DataFrame, audited: pd.DataFrame) -> None:
+    """Write ``checks.csv`` and ``audit.csv``."""
+    write_csv(published.reset_index(), folder.path / "checks.csv")
+    write_csv(audited, folder.path / "audit.csv")
+
+
 def audit_sections(
     study: Study, outlines: Sequence[Outline], sections: Sections, workers: int | None = None
 ) -> pd.DataFrame:
     """A seeded sample of the sections of the first preparation, computed again by other routes."""
     seed = study.model.uncertainty.seed if study.model.uncertainty else 1
-    made = [task for task in section_tasks(study, outlines)[0] if task.outline.name in sections.drawn]
+    made = [task for task in section_tasks(study, outlines)[0] if (0, task.outline.name) in sections.polygons]
     return auditing.run(auditing.sample(made, seed), workers)
 
 
@@ -256,7 +268,8 @@ class Assembled:
     sections : Sections
     members : DataFrame
         Of all variants, with what the sections say of family, style, content and labels.
-    ranks, audit : DataFrame
+    ranks, audit, checks : DataFrame
+        As in ``ranks.csv``, ``audit.csv`` and ``checks.csv``.
     used : frozenset of str
         Functions of mechanics that all of it rests on.
     columns : tuple of str
@@ -267,6 +280,7 @@ class Assembled:
     members: pd.DataFrame
     ranks: pd.DataFrame
     audit: pd.DataFrame
+    checks: pd.DataFrame
     used: frozenset[str]
     columns: tuple[str, ...]
 
@@ -286,9 +300,12 @@ def assemble(study: Study, folder: Folder) -> Assembled:
     ranks += [overall(joined, ranking.weights)] if ranking.weights else []
     ranks += [by_group(joined, group, resampling) for group in ranking.group_by if group in joined]
     audited = pd.read_csv(folder.path / "audit.csv")
+    published = pd.read_csv(folder.path / "checks.csv", keep_default_na=False)
     ranked = pd.concat(ranks, ignore_index=True)
     used |= frozenset(folder.notes("trials").get("used", ())) if study.model.trials else frozenset()
-    return Assembled(sections, joined, ranked, audited, used | sections.used, tuple(members.columns))
+    return Assembled(
+        sections, joined, ranked, audited, published, used | sections.used, tuple(members.columns)
+    )
 
 
 def variant_named(study: Study, name: str) -> Variant:
@@ -306,14 +323,11 @@ def variant_named(study: Study, name: str) -> Variant:
     raise InputError(f"{name!r} is no variant of this study", str(study.file), f"one of: {known}")
 
 
-def keep_sections(
-    study: Study, folder: Folder, outlines: Sequence[Outline], sections: Sections, audited: pd.DataFrame
-) -> None:
+def keep_sections(study: Study, folder: Folder, outlines: Sequence[Outline], sections: Sections) -> None:
     """Write the sections stage's files; refuse before anything is written if the reference was left out."""
     for variant in study.variants:
         reference_row(study, sections_of(study, variant, sections))
     folder.write_sections(sections)
-    write_csv(audited, folder.path / "audit.csv")
     write_text(
         folder.path / "outlines.svg", sheet_svg(prepared_of(outlines, sections), left_out_of(sections))
     )

@@ -236,10 +236,11 @@ def merits(found: Assembled, most: int = 30) -> Table:
     return table(wide, "merits", caption, most=most)
 
 
-def doubts(found: Assembled, checks: pd.DataFrame) -> list[str]:
+def doubts(found: Assembled) -> list[str]:
     """What a reader must know first; empty where there is no reason for doubt."""
     lines = []
-    failed = int((~checks["passed"]).sum())
+    checks = found.checks
+    failed = int((~checks["passed"].astype(bool)).sum())
     if failed:
         lines.append(f"{failed} of {len(checks)} published values were not met by this run.")
     missed = int((~found.audit["passed"].astype(bool)).sum())
@@ -252,11 +253,9 @@ def doubts(found: Assembled, checks: pd.DataFrame) -> list[str]:
     return lines
 
 
-def audit(found: Assembled) -> Table:
+def audit(audited: pd.DataFrame) -> Table:
     """The sample of sections that was computed again, by route and quantity."""
-    rows = found.audit.assign(
-        disagreement=found.audit["difference"].abs(), passed=found.audit["passed"].astype(bool)
-    )
+    rows = audited.assign(disagreement=audited["difference"].abs(), passed=audited["passed"].astype(bool))
     groups = rows.groupby(["route", "quantity"], sort=False)
     summed = groups.agg(
         sections=("section_id", "nunique"),
