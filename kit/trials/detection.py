@@ -17,6 +17,7 @@ GAP_SHARE = 0.05
 SLIP_SHARE, PEAK_SHARE = 0.03, 0.20
 PRELOAD_SHARE = 0.20
 LATE_START = 0.30
+CONTACT_ROWS = 20
 
 RULES = (
     ("gaps", "Rows without a number are left out; a jump in travel above 5 % of the travel at the peak, before the "
@@ -36,8 +37,9 @@ RULES = (
      "energy and offset yield are withheld, and the modulus where the fall lies below its window's end."),
     ("no peak", "A record that ends before the load has fallen by 10 % has reached no peak, unless the pieces' table "
      "says that the piece broke: peak and energy are withheld."),
-    ("no elastic part", "A record that begins above 30 % of its peak, or whose rise is not straight within 5 % over its "
-     "window, gives no modulus."),
+    ("no elastic part", "A record that begins above 30 % of its peak, whose rise is not straight within 5 % over its "
+     "window, or which stiffens by more than 10 % from its lower to its upper half (25 % from 10 to 60 % of the "
+     "peak), gives no modulus."),
 )  # fmt: skip
 
 
@@ -87,8 +89,8 @@ def examine(record: Record, broke: bool = False) -> Sound:
     """
     notes = list(record.findings)
     x, f, rows = _without_gaps(record, notes)
-    x, f = _signed(x, f, notes)
     _refuse_exchanged(x, f, _even(record.time_s, rows))
+    x, f = _signed(x, f, notes)
     noise = noise_of(f)
     keep = ~_spikes(f, noise, notes)
     x, f, rows = x[keep], f[keep], rows[keep]
@@ -140,8 +142,9 @@ def _even(time_s: np.ndarray | None, rows: np.ndarray) -> np.ndarray:
 
 def _refuse_exchanged(x: np.ndarray, f: np.ndarray, clock: np.ndarray) -> None:
     """Machines move evenly and loads fall at the end; the other way round the columns are exchanged."""
-    fallen = np.max(x) - x[-1] > 0.2 * np.ptp(x)
-    rising = np.max(f) - f[-1] < 0.02 * np.ptp(f)
+    x, f = np.abs(x - x[0]), np.abs(f - f[0])
+    fallen = np.max(x) - x[-1] > 0.2 * np.max(x)
+    rising = np.max(f) - f[-1] < 0.02 * np.max(f)
     if fallen and rising and _straightness(clock, f) > 0.999 > _straightness(clock, x):
         raise Unusable(
             "its load runs evenly while its displacement falls back: the columns look exchanged; say which is which "
@@ -204,23 +207,25 @@ def _from_contact(f: np.ndarray, noise: float, notes: list[Finding]) -> np.ndarr
     """The load counted from its steady value before contact, where there is one."""
     top = float(f.max())
     rise = f - np.median(f[:5]) > max(8.0 * noise, 0.005 * top)
-    first = int(np.argmax(rise)) - 5
-    if first < 20:
+    first = 2 * max(int(np.argmax(rise)) - 5, 0) // 3  # well before contact: the toe creeps upwards
+    offset = float(np.mean(f[:first])) if first >= CONTACT_ROWS else float(np.median(f[:5]))
+    if first >= CONTACT_ROWS and abs(offset) < 0.05 * top and not _creeps(f[:first]):
+        if abs(offset) > max(5.0 * float(np.std(f[:first])) / np.sqrt(first), 1e-4 * top):
+            words = f"load zero from {first} rows before contact ({offset:+.3g})"
+            notes.append(Finding("contact", words, CORRECTED))
+            return f - offset
         return f
-    still = f[:first]
-    row = np.arange(first) - (first - 1) / 2
-    trend = abs(row @ still / (row @ row)) * first
-    scatter = np.std(still) + 1e-15
-    offset = float(np.mean(still))
-    # A toe creeps upwards; a load cell that is not zeroed stands still.
-    if trend > 4.0 * scatter * np.sqrt(12.0 / first) + 1e-4 * abs(offset) or abs(offset) > 0.05 * top:
-        return f
-    if abs(offset) > 5.0 * scatter / np.sqrt(first) and abs(offset) > 1e-4 * top:
-        notes.append(
-            Finding("contact", f"load zero from {first} rows before contact ({offset:+.3g})", CORRECTED)
-        )
-        return f - offset
+    if abs(offset) > 0.01 * top:
+        words = f"the load begins at {offset / top:.1%} of its peak and is taken as it stands"
+        notes.append(Finding("contact", words, NOTED))
     return f
+
+
+def _creeps(still: np.ndarray) -> bool:
+    """Whether readings rise or fall more than their scatter explains."""
+    row = np.arange(len(still)) - (len(still) - 1) / 2
+    trend = abs(row @ still / (row @ row)) * len(still)
+    return bool(trend > 4.0 * np.std(still) * np.sqrt(12.0 / len(still)) + 1e-4 * abs(np.mean(still)))
 
 
 def _peak(x: np.ndarray, f: np.ndarray, noise: float, notes: list[Finding]) -> tuple[int, int, set[str]]:

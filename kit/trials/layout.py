@@ -151,8 +151,8 @@ def _numbers(lines: list[str], given: RecordFormat) -> Layout:
             if found and found[2:] > score:
                 best = Layout(delimiter, decimal, (), found[0], found[1])
                 score = found[2:]
-    if best is None:
-        grouped = any(re.search(r"\d{1,3}[.,' ]\d{3}[.,]\d", line) for line in lines)
+    grouped = any(re.search(r"\d{1,3}([.,' ])\d{3}(?!\1)[.,]\d", line) for line in lines)
+    if best is None or (score[0] < 1.0 and grouped):
         why = " (digits look grouped by thousands: export without grouping)" if grouped else ""
         raise Unusable(f"no block of numbers with two or more columns was found in the record{why}")
     return best

@@ -11,7 +11,7 @@ import numpy as np
 
 from kit.sources import carries
 from kit.trials import fits
-from kit.trials.detection import Sound
+from kit.trials.detection import Sound, noise_of
 from kit.trials.findings import NOTED, WITHHELD, Finding
 from kit.trials.setups import Setup
 
@@ -19,6 +19,7 @@ from kit.trials.setups import Setup
 ELASTIC_SHARE, LEAST_SHARE = 0.6, 0.05
 LEAST_WINDOW = 8
 NOT_STRAIGHT = 0.05
+STIFFENS, STIFFENS_OVERALL = 0.10, 0.25
 TURNS = 4
 BINS = 2000
 
@@ -137,11 +138,26 @@ def _with_modulus(found: Reduced, rise, setup: Setup, choices: Choices) -> Reduc
     found = replace(found, toe=toe, stiffness=fitted.slope, window_points=window.stop - window.start,
                     straightness=fitted.straightness)  # fmt: skip
     found = _noting(found, "window", moved, NOTED) if moved else found
+    level = int(np.argmax(fits.smooth(y) > 0.1 / ELASTIC_SHARE * y[-1]))
+    if _stiffens(x[window], y[window], STIFFENS) or _stiffens(x[level:], y[level:], STIFFENS_OVERALL):
+        words = "its rise stiffens all the way: no modulus"
+        return _noting(replace(found, stiffness=np.nan), "no elastic part", words, WITHHELD)
     # Noise about a straight line is no curve: only what the scatter of neighbours does not explain counts.
     if fitted.straightness > NOT_STRAIGHT and _bent(x[window], y[window], fitted):
         return _noting(replace(found, stiffness=np.nan), "no elastic part", "its rise is not straight within "
                        f"{NOT_STRAIGHT:.0%} of the load in the window: no modulus", WITHHELD)  # fmt: skip
     return _moduli(found, fitted, (x[window], toe), setup)
+
+
+def _stiffens(x, y, share: float) -> bool:
+    """Whether the upper half is steeper than the lower by more than a share and the noise."""
+    half = len(x) // 2
+    if half < LEAST_WINDOW:
+        return False
+    lower, upper = fits.line(x[:half], y[:half]), fits.line(x[half:], y[half:])
+    # From neighbouring readings: the scatter about a line would take the curve itself for noise.
+    error = noise_of(y) / (np.std(x[:half]) * np.sqrt(half)) * np.sqrt(2.0)
+    return bool(upper.slope - lower.slope > share * abs(upper.slope) + 4.0 * error)
 
 
 def _bent(x, y, fitted) -> bool:
