@@ -35,21 +35,18 @@ def stiffness(columns: Columns, case: BendingCase, state: State) -> np.ndarray:
 
 @dataclass(frozen=True)
 class LoadLine:
-    """Where the load line lies, (n,) arrays: its x, its arm about the shear centre, and what it stands on."""
+    """Where the load line lies, (n,) arrays: its x, its arm about the shear centre, whether the beam tips."""
 
     x_mm: np.ndarray
     arm_mm: np.ndarray
     tips: np.ndarray
-    head_mm: np.ndarray
-    base_mm: np.ndarray
 
 
 def load_line(columns: Columns, case: BendingCase) -> LoadLine:
     """The load line of every section.
 
     A load on the head touches material: the point of the head nearest to where it was asked. An arm below
-    1e-4 of the width is rounding. Resting, the reaction must lie under the load, inside the base; the base
-    that bears is symmetric about it.
+    1e-4 of the width is rounding. Resting, the reaction must lie under the load, inside the base.
     """
     asked = 0.0 if case.load_line_mm is None else case.load_line_mm
     x = np.full(len(columns["area_mm2"]), asked)
@@ -57,28 +54,54 @@ def load_line(columns: Columns, case: BendingCase) -> LoadLine:
         x = np.clip(x, columns["head_left_mm"], columns["head_right_mm"])
     arm = x - columns["xs_mm"]
     arm = np.where(np.abs(arm) < 1e-4 * columns["width_mm"], 0.0, arm)
-    to_edge = np.minimum(x - columns["base_left_mm"], columns["base_right_mm"] - x)
-    to_edge = np.where(np.abs(to_edge) < 1e-6 * columns["width_mm"], 0.0, to_edge)
     resting = case.supports == "resting" and case.loading != "cantilever"
-    tips = (to_edge < 0) & resting & (case.restraint != "sideways-and-twist")
-    base, head = contact(columns, "base"), contact(columns, "head")
-    base = np.minimum(base, 2.0 * np.maximum(to_edge, 0.0)) if resting else base
-    return LoadLine(x, arm, tips, head, base)
+    tips = (to_edge(columns, "base", x) < 0) & resting & (case.restraint != "sideways-and-twist")
+    return LoadLine(x, arm, tips)
 
 
-def contact(columns: Columns, end: str) -> np.ndarray:
-    """Width of material in contact, mm; NaN where the table tells only its extent and not its gaps."""
-    name = f"{end}_contact_mm"
-    return columns[name] if name in columns else np.full(len(columns["area_mm2"]), np.nan)
+def to_edge(columns: Columns, end: str, x_mm) -> np.ndarray:
+    """Distance of x from the nearer edge of the base or head, mm; negative outside."""
+    found = np.minimum(x_mm - columns[f"{end}_left_mm"], columns[f"{end}_right_mm"] - x_mm)
+    return np.where(np.abs(found) < 1e-6 * columns["width_mm"], 0.0, found)
 
 
+def pressed_width(columns: Columns, end: str, x_mm) -> np.ndarray:
+    """Width that can press evenly with its resultant at x, mm; NaN where the table does not tell.
+
+    Two outer legs, of the lesser's width ``leg`` each, share a load by the lever rule: leg ÷ the greater
+    share. Within the outer half of a leg, and on a base of one piece, twice the distance from the edge. The
+    load goes on through what is behind: no more than its least width.
+    """
+    names = [f"{end}_{part}_mm" for part in ("contact", "leg", "web")]
+    if any(name not in columns for name in names):
+        return np.full(len(columns["area_mm2"]), np.nan)
+    contact, leg, web = (columns[name] for name in names)
+    left, right = columns[f"{end}_left_mm"], columns[f"{end}_right_mm"]
+    half = np.maximum(0.5 * (right - left - leg), 1e-9 * columns["width_mm"])
+    share = 0.5 + 0.5 * np.abs(x_mm - 0.5 * (left + right)) / half
+    one_leg = np.minimum(leg, 2.0 * np.maximum(to_edge(columns, end, x_mm), 0.0))
+    return np.minimum(np.minimum(np.where(share <= 1.0, leg / share, one_leg), contact), web)
+
+
+@carries("chakrabarty-2006", caveats=("bearing-even-pressure",))
 def bearing_load(columns: Columns, case: BendingCase, state: State, line: LoadLine) -> np.ndarray:
-    """Total load at which a contact crushes, N: strength × contact width × bearing length, both ends."""
+    """Total load at which the material in contact, or the web behind it, crushes, N; NaN where not known.
+
+    Strength × pressed width × bearing length, at the supports and, for point loads on the head, there: even
+    pressure straight through the section is in equilibrium, a lower bound. Forked supports and those of a
+    beam held against twist press the whole base. A head touched only at its edge: not known.
+    """
     effects = load_effects(case)
-    under = state.bearing * line.base_mm * case.bearing_length_mm / effects.reaction
-    if case.load_height != "top" or not effects.press:
-        return under
-    return np.minimum(under, state.bearing * line.head_mm * case.bearing_length_mm / effects.press)
+    held = case.restraint == "sideways-and-twist"
+    at = {end: 0.5 * (columns[f"{end}_left_mm"] + columns[f"{end}_right_mm"]) for end in ("base", "head")}
+    base_x = line.x_mm if case.supports == "resting" and not held else at["base"]
+    head_x = at["head"] if held else line.x_mm
+    found = pressed_width(columns, "base", base_x) / effects.reaction
+    if case.load_height == "top" and effects.press:
+        at_edge = to_edge(columns, "head", head_x) <= 0.0
+        over = np.where(at_edge, np.nan, pressed_width(columns, "head", head_x))
+        found = np.minimum(found, over / effects.press)
+    return state.bearing * case.bearing_length_mm * found
 
 
 @carries("en-1993-1-1", "hill-siebel-1953", caveats=("shear-area-resistance",))
@@ -171,8 +194,9 @@ def assess(columns: Columns, case: BendingCase, state: State) -> Assessment:
         limits.append(Limit("deflection", allowed * stiffness(columns, case, state)))
     unpressed = np.ones(rows, dtype=bool)
     if case.bearing_length_mm is not None:
-        known = ~np.isnan(line.base_mm + (line.head_mm if case.load_height == "top" else 0.0))
-        limits.append(Limit("bearing", bearing_load(columns, case, state, line), known))
+        crushing = bearing_load(columns, case, state, line)
+        known = ~np.isnan(crushing)
+        limits.append(Limit("bearing", crushing, known))
         unpressed = ~known
     if case.supports == "resting" and case.loading != "cantilever":
         limits.append(Limit("overturning", np.where(line.tips, 0.0, np.inf)))

@@ -12,6 +12,8 @@ SWAPPED = (
     ("head_left_mm", "base_left_mm"),
     ("head_right_mm", "base_right_mm"),
     ("head_contact_mm", "base_contact_mm"),
+    ("head_leg_mm", "base_leg_mm"),
+    ("head_web_mm", "base_web_mm"),
 )
 NEGATED = ("y_top_mm", "y_bottom_mm", "Ixy_mm4", "principal_angle_deg", "ys_mm", "beta_x_mm")
 

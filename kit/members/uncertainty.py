@@ -162,14 +162,26 @@ def grown(columns: Columns, offset_mm: np.ndarray) -> Columns:
     To first order dA = P δ exactly, and dI = δ ∮ y² ds ≤ (P δ) c², so that a second moment grows by
     no more than (1 + Pδ/A)^p with p = c²/r² ≤ 3 (a flat strip's value, reached where all material lies at
     the extreme fibre). J grows with p = 1 (closed) to 3 (thin and open), read from J against 4A³/3P².
-    These are upper bounds of the spread, not values.
+    A contact, a leg or a web becomes 2δ wider on both its sides (a contact of several legs in the ratio of
+    its narrower outer one). These are upper bounds of the spread, not values.
     """
     growth = np.maximum(1.0 + columns["perimeter_mm"] * offset_mm / columns["area_mm2"], 0.05)
     powers = _powers(columns)
-    return {
+    larger = {
         name: values * growth ** powers[name] if name in powers else values
         for name, values in columns.items()
     }
+    return larger | _wider(columns, 2.0 * offset_mm)
+
+
+def _wider(columns: Columns, by_mm: np.ndarray) -> Columns:
+    """Widths of contacts, legs and webs of walls that are ``by_mm`` thicker."""
+    wider = {}
+    for name, values in columns.items():
+        if name.endswith(("_contact_mm", "_leg_mm", "_web_mm")):
+            narrow = columns.get(name.replace("_contact_mm", "_leg_mm"), values)
+            wider[name] = values * np.maximum(1.0 + by_mm / narrow, 0.0)
+    return wider
 
 
 def _powers(columns: Columns) -> dict[str, np.ndarray]:

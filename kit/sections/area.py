@@ -170,3 +170,24 @@ def extent_within(rings: tuple[np.ndarray, ...], low: float, high: float) -> tup
         found.append(p[:, 0] + (level - p[:, 1]) / (q[:, 1] - p[:, 1]) * (q[:, 0] - p[:, 0]))
     x = np.concatenate(found)
     return float(x.min()), float(x.max())
+
+
+def widths_at(rings: tuple[np.ndarray, ...], levels: np.ndarray) -> np.ndarray:
+    """Total width of the material at each level y, (k,) array, mm; gaps do not count."""
+    a, b = edges_of(rings)
+    height = np.asarray(levels, dtype=float)[:, None]
+    rising = (b[:, 1] > height).astype(int) - (a[:, 1] > height)
+    level, edge = np.nonzero(rising)
+    p, q = a[edge], b[edge]
+    x = p[:, 0] + (height[level, 0] - p[:, 1]) / (q[:, 1] - p[:, 1]) * (q[:, 0] - p[:, 0])
+    # Material lies left of its edges: a rising edge ends a piece of the level, a falling one begins it.
+    return np.bincount(level, rising[level, edge] * x, minlength=len(height))
+
+
+def outer_parts_at(rings: tuple[np.ndarray, ...], level: float) -> tuple[float, float]:
+    """Widths of the leftmost and the rightmost piece of material at the level y, mm."""
+    a, b = edges_of(rings)
+    crossing = (a[:, 1] > level) != (b[:, 1] > level)
+    p, q = a[crossing], b[crossing]
+    x = np.sort(p[:, 0] + (level - p[:, 1]) / (q[:, 1] - p[:, 1]) * (q[:, 0] - p[:, 0]))
+    return (float(x[1] - x[0]), float(x[-1] - x[-2])) if len(x) else (0.0, 0.0)

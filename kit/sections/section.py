@@ -15,6 +15,8 @@ from kit.sections.solving import resolve_peak, solve, sound_rings
 from kit.sections.torsion import Torsion
 from kit.sources import carries
 
+WEB_LEVELS = 64
+
 
 @dataclass(frozen=True)
 class SectionProperties:
@@ -36,6 +38,12 @@ class SectionProperties:
     base_right_mm: float
     head_left_mm: float
     head_right_mm: float
+    base_contact_mm: float
+    base_leg_mm: float
+    base_web_mm: float
+    head_contact_mm: float
+    head_leg_mm: float
+    head_web_mm: float
     Ix_mm4: float
     Iy_mm4: float
     Ixy_mm4: float
@@ -162,10 +170,25 @@ def area_columns(rings, m: area.AreaMoments, ratios: tuple[float, ...]) -> dict:
     found = {
         "area_mm2": m.area_mm2, "perimeter_mm": m.perimeter_mm, **box,
         "base_left_mm": base[0], "base_right_mm": base[1], "head_left_mm": head[0], "head_right_mm": head[1],
+        **_contact(rings, box["y_bottom_mm"] + band, "base"), **_contact(rings, box["y_top_mm"] - band, "head"),
         "Ix_mm4": m.Ix, "Iy_mm4": m.Iy, "Ixy_mm4": m.Ixy,
     }  # fmt: skip
     found |= _elastic_moduli(points, m, box) | _plastic_part(rings, ratios)
     return {key: value if key == "plastic_ratios" else float(value) for key, value in found.items()}
+
+
+def _contact(rings, level: float, end: str) -> dict[str, float]:
+    """What presses at one end of the depth, mm: the width in contact, of its lesser outer leg, of what is behind.
+
+    The contact is the material at ``level``, once the end has been flattened so far. Behind it the load goes
+    on through every level up to the centroid, where shear has taken about half of it over.
+    """
+    behind = level * (1.0 - (np.arange(WEB_LEVELS) + 0.5) / WEB_LEVELS)
+    return {
+        f"{end}_contact_mm": area.widths_at(rings, np.array([level]))[0],
+        f"{end}_leg_mm": min(area.outer_parts_at(rings, level)),
+        f"{end}_web_mm": area.widths_at(rings, behind).min(),
+    }
 
 
 def _elastic_moduli(points: np.ndarray, m: area.AreaMoments, box: dict[str, float]) -> dict[str, float]:

@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 from scipy import stats
-from shapely import box
+from shapely import box, unary_union
 
 from kit.members import uncertainty as u
 from kit.members.cases import BendingCase, CompressionCase, TensionCase
@@ -85,6 +85,18 @@ def test_growing_the_boundary_bounds_the_growth_of_the_properties(b, h):
     for name in ("Ix_mm4", "Iy_mm4", "J_mm4", "Wel_x_free_mm3"):
         true, bound = (values[name][0] / before[name][0] - 1 for values in (after, found))
         assert 0.97 * true <= bound < 3.2 * true, name
+
+
+def test_crushing_scatters_as_the_walls_that_press(short):
+    """Two legs of 8 mm, an edge that scatters by 0.2 mm: a coefficient of variation of 2 · 0.2 / 8."""
+    table = unary_union([box(-50, 0, -42, 40), box(42, 0, 50, 40), box(-50, 40, 50, 52)])
+    section = by_hand.table(a=properties(table).row())
+    soft = plain(bearing_strength_MPa=1.0)
+    case = BendingCase(
+        "b", 900.0, restraint="sideways-and-twist", load_height="bottom", bearing_length_mm=1.0
+    )
+    drawn = u.samples(section, case, soft, short, u.Uncertainty(4000, 2, dimensions_mm=0.2))
+    assert drawn.std() / drawn.mean() == pytest.approx(0.05, rel=0.04)
 
 
 def test_a_polymer_with_a_curve_can_be_drawn_too(sections, short):

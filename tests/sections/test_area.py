@@ -2,10 +2,19 @@
 
 import numpy as np
 import pytest
-from shapely import Polygon
+from shapely import Polygon, box, unary_union
 from shapely.affinity import affine_transform, rotate, scale, translate
 
-from kit.sections.area import area_moments, bending_stress, extent_within, kern, principal, rings_of
+from kit.sections.area import (
+    area_moments,
+    bending_stress,
+    extent_within,
+    kern,
+    outer_parts_at,
+    principal,
+    rings_of,
+    widths_at,
+)
 from tests.sections.shapes import ALL, RECTANGLE, TEE, disc
 
 names = pytest.mark.parametrize("name", ALL)
@@ -134,3 +143,21 @@ def test_extent_at_the_foot_and_head_of_a_tee():
     rings = rings_of(TEE)
     assert extent_within(rings, 0.0, 0.5) == pytest.approx((-5, 5))
     assert extent_within(rings, 99.5, 100.0) == pytest.approx((-50, 50))
+
+
+def test_width_at_a_level_leaves_gaps_out():
+    """A table of three legs 10, 4 and 6 wide under a top of 50; the material is the same wherever it begins."""
+    table = unary_union([box(0, 0, 10, 40), box(20, 0, 24, 40), box(44, 0, 50, 40), box(0, 40, 50, 50)])
+    rings = rings_of(table)
+    assert widths_at(rings, [0.5, 20.0, 45.0, 60.0]) == pytest.approx([20.0, 20.0, 50.0, 0.0])
+    assert outer_parts_at(rings, 0.5) == pytest.approx((10.0, 6.0))
+    assert outer_parts_at(rings, 45.0) == pytest.approx((50.0, 50.0))
+
+
+def test_widths_add_up_to_the_area():
+    """∫ width dy = area, by the middle rule; a hole counts as a gap."""
+    shape = box(0, 0, 40, 60) - box(10, 11, 20, 37)
+    levels = (np.arange(6000) + 0.5) / 100.0
+    assert widths_at(rings_of(shape), levels).sum() / 100.0 == pytest.approx(shape.area, rel=1e-9)
+    ring = disc(10.0) - disc(6.0)
+    assert widths_at(rings_of(ring), [0.0, 8.0]) == pytest.approx([8.0, 12.0], rel=1e-3)

@@ -167,6 +167,21 @@ def test_the_data_dictionary_knows_every_column():
         assert known["source"] in bibliography() or known["source"] == "common practice; no source"
 
 
+def test_what_presses_on_supports_and_what_is_behind_it():
+    """An upright tee 100 wide on a stem 10 wide: by hand."""
+    p = properties(TEE)
+    assert (p.base_contact_mm, p.base_web_mm) == pytest.approx((10.0, 10.0))
+    assert (p.head_contact_mm, p.head_leg_mm) == pytest.approx((100.0, 100.0))
+    assert p.head_web_mm == pytest.approx(10.0 if p.y_top_mm > 10.0 else 100.0)
+
+
+def test_a_tip_presses_with_the_width_it_has_when_flattened():
+    """A triangle on its point, 60 wide and 80 deep: 0.5 % of its depth up it is 0.3 wide."""
+    p = properties(Polygon([(0, 0), (30, 80), (-30, 80)]))
+    assert p.base_contact_mm == pytest.approx(0.3, rel=1e-9)
+    assert p.head_contact_mm == pytest.approx(60.0 * 0.995, rel=1e-9)
+
+
 def test_letterforms_of_a_typeface():
     found = letters(("DejaVuSerif",), "A-Z")
     assert len(found) == 26
