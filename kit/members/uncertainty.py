@@ -162,8 +162,9 @@ def grown(columns: Columns, offset_mm: np.ndarray) -> Columns:
     To first order dA = P δ exactly, and dI = δ ∮ y² ds ≤ (P δ) c², so that a second moment grows by
     no more than (1 + Pδ/A)^p with p = c²/r² ≤ 3 (a flat strip's value, reached where all material lies at
     the extreme fibre). J grows with p = 1 (closed) to 3 (thin and open), read from J against 4A³/3P².
-    A contact, a leg or a web becomes 2δ wider on both its sides (a contact of several legs in the ratio of
-    its narrower outer one). These are upper bounds of the spread, not values.
+    A contact, a leg or a web becomes 2δ wider for each wall it consists of: as many as fill the contact with
+    its narrower outer leg, and no less than the mean wall, 2A/P, tells. These are upper bounds of the spread,
+    not values.
     """
     growth = np.maximum(1.0 + columns["perimeter_mm"] * offset_mm / columns["area_mm2"], 0.05)
     powers = _powers(columns)
@@ -175,12 +176,15 @@ def grown(columns: Columns, offset_mm: np.ndarray) -> Columns:
 
 
 def _wider(columns: Columns, by_mm: np.ndarray) -> Columns:
-    """Widths of contacts, legs and webs of walls that are ``by_mm`` thicker."""
+    """Widths of contacts, legs and webs whose walls are ``by_mm`` thicker."""
+    mean = by_mm * columns["perimeter_mm"] / (2.0 * columns["area_mm2"])
     wider = {}
-    for name, values in columns.items():
-        if name.endswith(("_contact_mm", "_leg_mm", "_web_mm")):
-            narrow = columns.get(name.replace("_contact_mm", "_leg_mm"), values)
-            wider[name] = values * np.maximum(1.0 + by_mm / narrow, 0.0)
+    for name in (f"{end}_{part}_mm" for end in ("base", "head") for part in ("contact", "leg", "web")):
+        if name in columns:
+            contact, leg = (columns[f"{name[:5]}{part}_mm"] for part in ("contact", "leg"))
+            walls = by_mm / columns[name] * (1.0 if name.endswith("leg_mm") else contact / leg)
+            share = np.where(np.abs(walls) > np.abs(mean), walls, mean)
+            wider[name] = columns[name] * np.maximum(1.0 + share, 0.0)
     return wider
 
 
