@@ -79,6 +79,7 @@ def _records(study: str, planned: list[sheet.Planned]) -> Iterator[Made]:
             yield _member(study, one, (f"{one.name}-{'abcdefgh'[repeat % 8]}", bias, seed), generator)
     for repeat in range(3):
         yield _coupon(study, planned[0], repeat, generator)
+    yield from _faulty(study, planned[0], generator)
 
 
 def _member(study: str, one: sheet.Planned, what: tuple[str, float, int], generator) -> Made:
@@ -113,6 +114,22 @@ def _coupon(study: str, one: sheet.Planned, repeat: int, generator) -> Made:
         "depth_mm": COUPON.depth_mm, "span_mm": COUPON.span_mm,
     }  # fmt: skip
     return Made(row, text)
+
+
+def _faulty(study: str, one: sheet.Planned, generator) -> Iterator[Made]:
+    """Records as they should not be: load in newtons titled kN, columns exchanged, a piece that slipped."""
+    sound = _member(study, one, ("X1", 1.0, 301), generator)
+    yield Made(sound.row, sound.text.replace("Load [N]", "Load [kN]"))
+    sound = _member(study, one, ("X2", 1.0, 304), generator)
+    yield Made(sound.row, sound.text.replace("Load [N]\tDisplacement [mm]", "Displacement [mm]\tLoad [N]"))
+    sound = _member(study, one, ("X3", 1.0, 307), generator)
+    head, title, *lines = sound.text.splitlines()
+    at = int(0.45 * len(lines))
+    # It slides by a little: from there on the load lags behind the travel.
+    loads = [line.split("\t")[0] for line in lines]
+    behind = loads[:at] + loads[at - 9 : -9]
+    rows = [f"{load}\t{line.split(chr(9))[1]}" for load, line in zip(behind, lines, strict=True)]
+    yield Made(sound.row, "\n".join([head, title, *rows]) + "\n")
 
 
 def _row(name: str, seed: int) -> dict:

@@ -16,7 +16,7 @@ from kit.members.uncertainty import Uncertainty
 from kit.study import stages
 from kit.study.keys_study import TestPlan
 from kit.study.resolving import Study, Variant
-from kit.study.results import Folder, write_csv, write_text
+from kit.study.results import write_csv, write_text
 from kit.study.sectioning import Sections
 from kit.trials import drawings, plan, sheet
 from kit.trials.prediction import Test, as_row, digest, predict
@@ -128,8 +128,7 @@ def _write(there: Path, study: Study, planned: Sequence[sheet.Planned], wanted: 
         note = f"{study.name}; as cut, mm; length {one.needs.length_mm:g} mm"
         write_text(there / f"{name}.svg", drawings.outline_svg(one.test.polygon, title, note))
         write_text(there / f"{name}.dxf", drawings.outline_dxf(one.test.polygon, title))
-    chosen = table.rename(columns={"limit_state": "limit_state"})
-    notes = plan.tests_short(chosen, wanted.repeats)
+    notes = plan.tests_short(table, wanted.repeats)
     notes.append("The pieces span the field on purpose: they are no random sample of the outlines.")
     write_text(there / "test-sheet.html", sheet.test_sheet(study.title, planned, stamp["sha256"], notes))
 

@@ -76,7 +76,7 @@ def _record(curves: pd.DataFrame, about: pd.Series) -> alt.LayerChart:
     if about["status"] != "used":
         reason = str(about["reason"])
         subtitle = "left out: " + (reason if len(reason) < 52 else reason[:50] + "…")
-    heading = alt.TitleParams(text=f"{about['piece'] if 'piece' in about else about.name} · {about['outline']}",
+    heading = alt.TitleParams(text=f"{about.name} · {about['outline']}",
                               subtitle=subtitle)  # fmt: skip
     return alt.layer(*layers).properties(title=heading, **PANEL)
 

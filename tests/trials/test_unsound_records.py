@@ -113,7 +113,7 @@ def test_unloading_on_the_way_leaves_the_record_out():
     travel, load = clean()
     at, low = int(np.argmax(load > 0.5 * PEAK)), int(np.argmax(load > 0.2 * PEAK))
     there = np.r_[0:at, at:low:-1, low : len(load)]
-    with pytest.raises(Unusable, match="unloaded at (4|5)"):
+    with pytest.raises(Unusable, match="unloaded at 4"):
         found(travel[there], load[there])
 
 
