@@ -31,7 +31,7 @@ def outline_svg(polygon: Polygon, title: str, note: str = "") -> str:
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide:.3f}mm" height="{high:.3f}mm" '
         f'viewBox="0 0 {wide:.3f} {high:.3f}"><title>{html.escape(title)}</title>'
-        f'<g id="cut"><path d="{path}" fill="#dfe5ea" fill-rule="evenodd" stroke="#1c2430" stroke-width="0.1"/></g>'
+        f'<g id="cut"><path d="{path}" fill="#dfe5ea" fill-rule="evenodd"/></g>'
         f'<g id="notes" font-family="sans-serif" font-size="3" fill="#1c2430"><path d="{bar}" fill="none" '
         f'stroke="#1c2430" stroke-width="0.2"/><text x="{MARGIN_MM:g}" y="{under + 5:.3f}">50 mm: measure after '
         f'printing</text><text x="{MARGIN_MM:g}" y="{under + 10:.3f}">{html.escape(title)} {html.escape(note)}</text>'
