@@ -83,7 +83,8 @@ def _run(options: argparse.Namespace) -> int:
 
     study = load_study(options.file)
     from kit.study.relay import shown_here
-    from kit.study.run import NotebookFailed, run_study
+    from kit.study.run import run_study
+    from kit.study.scheduling import NotebookFailed
 
     try:
         with shown_here():
@@ -102,12 +103,56 @@ def _run(options: argparse.Namespace) -> int:
     return outcome.status
 
 
+def _size_arguments(parser: argparse.ArgumentParser) -> None:
+    _file(parser)
+    parser.add_argument("--outline", required=True, metavar="NAME", help="which outline of the study")
+    parser.add_argument(
+        "--load", required=True, metavar="LOAD", help='the load itself, such as "2 kN"; torsion "0.5 kN m"'
+    )
+    parser.add_argument("--load-case", required=True, metavar="NAME", help="which load case of the study")
+    parser.add_argument("--orientation", metavar="ANGLE", help='such as "90 deg"; the first of the study')
+    parser.add_argument("--variant", metavar="NAME", help="which variant; the first of the study")
+
+
+def _size(options: argparse.Namespace) -> int:
+    from kit.study.resolving import load_study
+    from kit.study.sizing import asked, size_outline, summary
+
+    study = load_study(options.file)
+    more = {"orientation": options.orientation, "variant": options.variant}
+    wanted = asked(study, options.outline, options.load, options.load_case, more)
+    print(printable(summary(wanted, *size_outline(study, wanted))))
+    return DONE
+
+
 def _plan(options: argparse.Namespace) -> int:
     from kit.study.planning import make_plan
     from kit.study.resolving import load_study
 
     print(printable(f"plan: {make_plan(load_study(options.file), options.results) / 'test-sheet.html'}"))
     return DONE
+
+
+def _results_and_workers(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("results", type=Path, metavar="RESULTS", help="results folder of one study")
+    parser.add_argument(
+        "--workers", type=_workers, metavar="N", help="processes; all this one may use without"
+    )
+
+
+def _repeat(options: argparse.Namespace) -> int:
+    from kit.study.relay import shown_here
+    from kit.study.repeating import repeat, told
+    from kit.study.scheduling import NotebookFailed
+
+    try:
+        with shown_here():
+            found = repeat(options.results, options.workers)
+    except NotebookFailed as error:
+        print(f"section-study: {printable(str(error))}", file=sys.stderr)
+        return FAILED
+    print(printable(told(found)))
+    return found.status
 
 
 # A new verb is one more row.
@@ -120,8 +165,15 @@ VERBS: tuple[Verb, ...] = (
         _look,
     ),
     Verb("run", "run a study: tables, figures, notebooks, write-up", _run_arguments, _run),
+    Verb("size", "how big to make an outline so that it carries a load", _size_arguments, _size),
     Verb(
         "plan", "choose pieces to make and test: drawings, predictions, test sheet", _file_and_results, _plan
+    ),
+    Verb(
+        "repeat",
+        "run a stored study again and say, table by table, what differs",
+        _results_and_workers,
+        _repeat,
     ),
 )
 
@@ -187,8 +239,8 @@ def _stopped(options: argparse.Namespace) -> int:
 def _again(options: argparse.Namespace) -> str:
     import shlex
 
-    words = ["section-study", options.verb, str(options.file)]
-    if getattr(options, "results", None) not in (None, Path("results")):
+    words = ["section-study", options.verb, str(getattr(options, "file", None) or options.results)]
+    if getattr(options, "file", None) and getattr(options, "results", None) not in (None, Path("results")):
         words += ["--results", str(options.results)]
     if getattr(options, "workers", None):
         words += ["--workers", str(options.workers)]
