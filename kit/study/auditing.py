@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
+from kit.errors import Unusable
 from kit.outlines.preparing import prepare
 from kit.sections import audit
 from kit.sections.area import area_moments
@@ -16,7 +17,7 @@ from kit.study import fanout
 from kit.study.progress import Progress
 from kit.study.sectioning import SectionTask, section_id
 
-LEAST, MOST = 2, 4
+LEAST, MOST = 1, 4
 ONE_IN = 20  # sections; a large study stops at the most, a small one does not go below the least
 THIRD_ROUTE = 1
 SECONDS = 300.0
@@ -35,21 +36,32 @@ class AuditTask:
 
 
 def sample(tasks: Sequence[SectionTask], seed: int) -> list[AuditTask]:
-    """A seeded sample of sections to compute again.
+    """A seeded sample of outlines whose sections are computed again.
 
     Parameters
     ----------
     tasks : sequence of SectionTask
-        The outlines of one preparation that became sections.
+        The outlines of one preparation; an outline that cannot be made gives its place to the next.
     seed : int
         Same outlines and seed, same sample.
     """
     size = min(MOST, max(LEAST, len(tasks) // ONE_IN + 1))
-    order = np.random.default_rng(seed).permutation(len(tasks))[:size]
+    usable = []
+    for place in np.random.default_rng(seed).permutation(len(tasks)):
+        if len(usable) < size and _can_be_made(tasks[place]):
+            usable.append(tasks[place])
     return [
-        AuditTask(tasks[place], section_id(tasks[place].outline.name, 0.0, 0), rank < THIRD_ROUTE)
-        for rank, place in enumerate(order)
+        AuditTask(task, section_id(task.outline.name, 0.0, 0), rank < THIRD_ROUTE)
+        for rank, task in enumerate(usable)
     ]
+
+
+def _can_be_made(task: SectionTask) -> bool:
+    try:
+        prepare(task.outline, task.making)
+    except Unusable:
+        return False
+    return True
 
 
 def recompute(item: AuditTask) -> list[dict]:

@@ -3,22 +3,20 @@
 from __future__ import annotations
 
 import shutil
+import threading
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
-from kit.errors import InputError
-from kit.places import PACKAGE, carried
-from kit.study import fanout, inputs, planning, trialling
+from kit.places import carried
+from kit.study import inputs, planning, trialling
 from kit.study.notebooks import NotebookTask, check
-from kit.study.progress import Progress
 from kit.study.resolving import Study, Variant
 from kit.study.results import Folder, file_hash, write_text
-from kit.study.store import content_key, solver_version
+from kit.study.scheduling import Stage, run_stages
 from kit.study.writing import resolved_yaml
 
 DONE, MEND, DOUBT = 0, 2, 3
-NOTEBOOK_SECONDS = 6 * 3600.0
 SECTION_FILES = (
     "sections.csv",
     "sections.parquet",
@@ -46,10 +44,6 @@ class Outcome:
     status: int
     folder: Path
     message: str
-
-
-class NotebookFailed(Exception):
-    """A study notebook stopped with an error that is not the input's."""
 
 
 def run_study(
@@ -89,16 +83,13 @@ def run_study(
     stages = _stages(study, folder, results.resolve(), (workers, cluster))
     for stage in stages:
         check(stage.task)
-    ran = []
-    for group in (stages[:1], stages[1:-1], stages[-1:]):
-        stale = [stage for stage in group if force or not folder.holds(stage.name, stage.fingerprint(folder))]
-        if stale:
-            _run(stale, workers)
-            ran += [stage.name for stage in stale]
-            if stale[-1] is stages[-1]:
-                write_up(study, folder)
-            for stage in stale:
-                folder.note_done(stage.name, stage.fingerprint(folder), stage.files)
+    threading.Thread(target=_made_ready, daemon=True).start()
+
+    def finish(stage: Stage) -> None:
+        if stage is stages[-1]:
+            write_up(study, folder)
+
+    ran = run_stages(stages, folder, workers=workers, force=force, finish=finish)
     _sweep(folder, {stage.task.target.name for stage in stages})
     if pdf:
         from kit.writeup.pdf import print_page
@@ -136,30 +127,11 @@ def write_up(study: Study, folder: Folder) -> None:
     crate.write_crate(folder.path, told | {"name": study.name}, read, "section-study run parameters.yml")
 
 
-@dataclass(frozen=True)
-class Stage:
-    """One notebook of the study: what it runs on and what it leaves."""
+def _made_ready() -> None:
+    """Load what the write-up needs while the notebooks run; nothing waits for it."""
+    from kit.writeup import crate, page, stills  # noqa: F401
 
-    name: str
-    task: NotebookTask
-    reads: tuple[object, ...]
-    files_read: tuple[str, ...]
-    files: tuple[str, ...]
-
-    def fingerprint(self, folder: Folder) -> str:
-        """The content of everything this stage reads."""
-        hashes = [file_hash(folder.path / name) for name in self.files_read if (folder.path / name).exists()]
-        return content_key(self.name, self.reads, hashes, file_hash(self.task.source), kit_version())
-
-
-def kit_version() -> str:
-    """Fingerprint of the kit's code and data."""
-    files = sorted(
-        path for path in PACKAGE.rglob("*") if path.suffix in {".py", ".json", ".csv", ".j2", ".css"}
-    )
-    return content_key(
-        solver_version(), *(file_hash(path) for path in files if "_checkout" not in path.parts)
-    )
+    stills.svg({"mark": "point", "data": {"values": [{}]}}, {})
 
 
 def _stages(study: Study, folder: Folder, results: Path, where: tuple) -> list[Stage]:
@@ -173,6 +145,7 @@ def _stages(study: Study, folder: Folder, results: Path, where: tuple) -> list[S
     sections = Stage(
         "sections",
         task("sections.ipynb", "sections.ipynb", ("workers", where[0]), ("cluster", where[1])),
+        (),
         (inputs.of_sections(study), files),
         (),
         (*SECTION_FILES, "notebooks/sections.ipynb"),
@@ -180,8 +153,9 @@ def _stages(study: Study, folder: Folder, results: Path, where: tuple) -> list[S
     verification = Stage(
         "verification",
         task("verification.ipynb", "verification.ipynb"),
+        (),
         (inputs.of_sections(study), files, study.model.uncertainty, bool(study.model.trials)),
-        ("sections.parquet",),
+        (),
         ("checks.csv", "audit.csv", "notebooks/verification.ipynb"),
     )
     variants = [_variant_stage(study, variant, task) for variant in study.variants]
@@ -191,6 +165,7 @@ def _stages(study: Study, folder: Folder, results: Path, where: tuple) -> list[S
     report = Stage(
         "report",
         task("report.ipynb", "report.ipynb"),
+        tuple(stage.name for stage in (sections, verification, *variants, *trials)),
         (inputs.of_report(study), files),
         ("sections.parquet", "checks.csv", "audit.csv", *left),
         (*REPORT_FILES, "notebooks/report.ipynb"),
@@ -203,6 +178,7 @@ def _variant_stage(study: Study, variant: Variant, task) -> Stage:
     return Stage(
         name,
         task("variant.ipynb", f"{name}.ipynb", ("variant", variant.name)),
+        ("sections",),
         inputs.of_variant(study, variant),
         ("sections.parquet",),
         (f".kept/members-{variant.slug}.parquet", f"notebooks/{name}.ipynb"),
@@ -214,35 +190,11 @@ def _trials_stage(study: Study, task) -> Stage:
     return Stage(
         "trials",
         task("trials.ipynb", "trials.ipynb"),
+        ("sections",),
         (*(inputs.of_variant(study, variant) for variant in study.variants), study.model.trials, records),
         ("sections.parquet", f"{planning.PLAN}/{planning.PREDICTIONS}"),
         (*(f"{name}.csv" for name in trialling.TABLES), planning.PREDICTIONS, "notebooks/trials.ipynb"),
     )
-
-
-def _run(stages: list[Stage], workers: int | None) -> None:
-    """Run notebooks side by side, each in a kernel of its own."""
-    title = f"notebook {stages[0].name}" if len(stages) == 1 else f"{len(stages)} notebooks"
-    tasks = [stage.task for stage in stages]
-    limits = fanout.Limits(NOTEBOOK_SECONDS)
-    workers = min(workers or fanout.usable_processors(), len(stages))
-    with Progress(title, total=len(stages)) as progress:
-        for answer in fanout.each(
-            "kit.study.notebooks:execute", tasks, workers=workers, limits=limits, batch=1
-        ):
-            error = answer.reason or answer.result["error"]
-            progress.advance(1, failed=int(bool(error)))
-            if error:
-                raise _failure(stages[answer.index], answer, error)
-
-
-def _failure(stage: Stage, answer: fanout.Answer, error: str) -> Exception:
-    result = answer.result or {}
-    if result.get("ename") == "InputError":
-        return InputError(error.removeprefix("InputError: "))
-    partial = result.get("partial")
-    where = f"\nIts cells up to there are in {partial}." if partial else ""
-    return NotebookFailed(f"the notebook {stage.task.source.name} stopped: {error}{where}")
 
 
 def _sweep(folder: Folder, wanted: Iterable[str]) -> None:

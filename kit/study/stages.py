@@ -187,13 +187,10 @@ def keep_verification(folder: Folder, published: pd.DataFrame, audited: pd.DataF
     write_csv(audited, folder.path / "audit.csv")
 
 
-def audit_sections(
-    study: Study, outlines: Sequence[Outline], sections: Sections, workers: int | None = None
-) -> pd.DataFrame:
+def audit_sections(study: Study, outlines: Sequence[Outline], workers: int | None = None) -> pd.DataFrame:
     """A seeded sample of the sections of the first preparation, computed again by other routes."""
     seed = study.model.uncertainty.seed if study.model.uncertainty else 1
-    made = [task for task in section_tasks(study, outlines)[0] if (0, task.outline.name) in sections.polygons]
-    return auditing.run(auditing.sample(made, seed), workers)
+    return auditing.run(auditing.sample(section_tasks(study, outlines)[0], seed), workers)
 
 
 def sections_of(study: Study, variant: Variant, sections: Sections) -> pd.DataFrame:

@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 import html
-import re
 
 from nbconvert.filters.markdown_mistune import IPythonRenderer, MarkdownWithMath
 
 from kit.writeup.equations import mathml
-
-SPECIAL = re.compile(r"([\\`*_{}\[\]<>()#+\-.!|$~&:@/^=\"'])")
 
 
 class Prose(IPythonRenderer):
@@ -51,8 +48,3 @@ class Prose(IPythonRenderer):
 def to_html(text: str) -> str:
     """HTML of Markdown with formulas between dollar signs."""
     return MarkdownWithMath(renderer=Prose()).render(text)
-
-
-def plain(text: object) -> str:
-    """Any text as Markdown that shows exactly that text, on one line."""
-    return SPECIAL.sub(r"\\\1", re.sub(r"[ \t\r\n\v\f]+", " ", str(text)).strip())

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 
 import pandas as pd
 
@@ -14,6 +15,7 @@ UNITS = {
 }  # fmt: skip
 """Unit in words, by the end of a column's name."""
 
+SPECIAL = re.compile(r"([\\`*_{}\[\]<>()#+\-.!|$~&:@/^=\"'])")
 NARROW = "\u202f"
 
 
@@ -107,3 +109,8 @@ def _power(value: float, digits: int) -> str:
 def _grouped(whole: str) -> str:
     """Groups of three from five digits on."""
     return f"{int(whole):,}".replace(",", NARROW) if len(whole) > 4 else whole
+
+
+def plain(text: object) -> str:
+    """Any text as Markdown that shows exactly that text, on one line."""
+    return SPECIAL.sub(r"\\\1", re.sub(r"[ \t\r\n\v\f]+", " ", str(text)).strip())

@@ -9,8 +9,7 @@ from dataclasses import dataclass
 import pandas as pd
 
 from kit.writeup.figures import PART
-from kit.writeup.markdown import plain
-from kit.writeup.numbers import count, heading, number, share, significant
+from kit.writeup.numbers import count, heading, number, plain, share, significant
 
 __all__ = ["Prose", "Table", "count", "number", "prose", "share", "table"]
 

@@ -1,0 +1,139 @@
+"""The notebooks of a study in the order their inputs allow, side by side where they can."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
+from dataclasses import dataclass
+
+from kit.errors import InputError
+from kit.places import PACKAGE
+from kit.study import fanout
+from kit.study.notebooks import NotebookTask
+from kit.study.progress import Progress
+from kit.study.results import Folder, file_hash
+from kit.study.store import content_key, solver_version
+
+NOTEBOOK_SECONDS = 6 * 3600.0
+READ = {".py", ".json", ".csv", ".j2", ".css", ".js"}
+
+
+class NotebookFailed(Exception):
+    """A study notebook stopped with an error that is not the input's."""
+
+
+@dataclass(frozen=True)
+class Stage:
+    """One notebook of the study.
+
+    Attributes
+    ----------
+    name : str
+    task : NotebookTask
+    after : tuple of str
+        Stages whose files it reads; it starts when they are done.
+    reads : tuple
+        Everything else it reads, by content.
+    files_read, files : tuple of str
+        Files of the results folder that it reads, and that it leaves.
+    """
+
+    name: str
+    task: NotebookTask
+    after: tuple[str, ...]
+    reads: tuple[object, ...]
+    files_read: tuple[str, ...]
+    files: tuple[str, ...]
+
+    def fingerprint(self, folder: Folder) -> str:
+        """The content of everything this stage reads, the kit itself included."""
+        hashes = [file_hash(folder.path / name) for name in self.files_read if (folder.path / name).exists()]
+        return content_key(self.name, self.reads, hashes, file_hash(self.task.source), kit_version())
+
+
+def kit_version() -> str:
+    """Fingerprint of the kit's code and data."""
+    files = sorted(
+        path for path in PACKAGE.rglob("*") if path.suffix in READ and "_checkout" not in path.parts
+    )
+    return content_key(solver_version(), *(file_hash(path) for path in files))
+
+
+def run_stages(
+    stages: Sequence[Stage],
+    folder: Folder,
+    *,
+    workers: int | None = None,
+    force: bool = False,
+    finish: Callable[[Stage], None] = lambda stage: None,
+) -> list[str]:
+    """Run every stage whose inputs have changed since it last ran.
+
+    Parameters
+    ----------
+    stages : sequence of Stage
+        Each after those it names in ``after``.
+    folder : Folder
+    workers : int, optional
+        Notebooks at once; by default the processors this process may use.
+    force : bool
+        Run them all.
+    finish : callable
+        Told of a stage that has just run, before it counts as done.
+
+    Returns
+    -------
+    list of str
+        Names of the stages that ran.
+
+    Raises
+    ------
+    InputError
+        If a notebook stopped because the input needs mending.
+    NotebookFailed
+        If it stopped for any other reason.
+    """
+    waiting, done, ran = list(stages), set(), []
+    under_way: dict[Future, Stage] = {}
+    pool = ThreadPoolExecutor(min(workers or fanout.usable_processors(), len(waiting)))
+    try:
+        with Progress("notebooks", total=len(waiting)) as progress:
+            while waiting or under_way:
+                for stage in [stage for stage in waiting if done.issuperset(stage.after)]:
+                    waiting.remove(stage)
+                    if not force and folder.holds(stage.name, stage.fingerprint(folder)):
+                        done.add(stage.name)
+                        progress.advance(1, kept=1)
+                    else:
+                        under_way[pool.submit(_execute, stage)] = stage
+                if not under_way:
+                    continue
+                for future in wait(under_way, return_when=FIRST_COMPLETED).done:
+                    stage = under_way.pop(future)
+                    _check(stage, future.result())
+                    finish(stage)
+                    folder.note_done(stage.name, stage.fingerprint(folder), stage.files)
+                    done.add(stage.name)
+                    ran.append(stage.name)
+                    progress.advance(1)
+    finally:
+        pool.shutdown(wait=False, cancel_futures=True)
+        fanout.stop_workers()
+    return ran
+
+
+def _execute(stage: Stage) -> fanout.Answer:
+    limits = fanout.Limits(NOTEBOOK_SECONDS)
+    return fanout.run_batch("kit.study.notebooks:execute", [(0, stage.task)], limits)[0]
+
+
+def _check(stage: Stage, answer: fanout.Answer) -> None:
+    result = answer.result or {}
+    error = answer.reason or result["error"]
+    if not error:
+        return
+    if result.get("ename") == "InputError":
+        raise InputError(error.removeprefix("InputError: "))
+    partial = result.get("partial")
+    where = f"\nIts cells up to there are in {partial}." if partial else ""
+    raise NotebookFailed(f"the notebook {stage.task.source.name} stopped: {error}{where}")
