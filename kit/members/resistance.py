@@ -22,6 +22,7 @@ from kit.members.state import (
     mass_kg,
     words,
 )
+from kit.members.walls import with_walls
 
 ASSESS = {
     "bending": bending.assess,
@@ -40,7 +41,7 @@ def load_name(case: LoadCase) -> str:
 def assess(section_columns: Columns, case: LoadCase, state: State) -> Assessment:
     """Limit states, caveats and blocked rows of a load case, rows that lack a property blocked too."""
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-        found = ASSESS[case.kind](section_columns, case, state)
+        found = with_walls(ASSESS[case.kind](section_columns, case, state), section_columns, case, state)
     blocked = found.blocked
     unknown = sum((np.isnan(limit.load) & limit.checked for limit in found.limits), np.False_)
     for _, mask in blocked:
@@ -67,7 +68,7 @@ def resistance(sections: pd.DataFrame, case: LoadCase, material: Material, servi
     DataFrame
         In the order and with the index of ``sections``: load case, kind, the section's identity, material,
         ``length_mm``, ``resistance_N`` or ``resistance_Nmm`` (NaN where not assessed), for beams
-        ``resistance_upwards_N`` (the other load sense), ``limit_state``,
+        ``resistance_upwards_N`` (the other load sense, without the walls), ``limit_state``,
         ``limit_states_checked``, ``mass_kg``, ``caveats`` (keys, separated by spaces).
 
     Raises

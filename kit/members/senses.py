@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
+from kit.members.walls import KINDS, column
+
 SWAPPED = (
     ("y_top_mm", "y_bottom_mm"),
     ("Wel_x_top_mm3", "Wel_x_bottom_mm3"),
@@ -28,7 +30,9 @@ def upside_down(sections: pd.DataFrame) -> pd.DataFrame:
     for one, other in SWAPPED:
         if one in sections and other in sections:
             changed[one], changed[other] = sections[other], sections[one]
-    turned = sections.assign(**changed)
+    # What buckles first is another wall when the other side is compressed: not known.
+    turned = sections.drop(columns=[column(kind) for kind in KINDS], errors="ignore")
+    turned = turned.assign(**changed)
     turned = turned.assign(**{name: -turned[name] for name in NEGATED if name in turned})
     return turned.assign(**_plastic(sections))
 
