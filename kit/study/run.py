@@ -120,6 +120,7 @@ def write_up(study: Study, folder: Folder) -> None:
     )
     write_text(folder.path / "parameters.yml", resolved_yaml(study, folder.path))
     found = [pd.read_parquet(folder.path / f"{name}.parquet") for name in ("sections", "members")]
+    found += [pd.read_csv(folder.path / "trials.csv")] if model.trials else []
     crate.write_columns(folder.path, found)
     crate.write_environment(folder.path)
     told = model.model_dump(include={"title", "purpose", "licence", "authors"}, exclude_none=True)

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from kit.errors import InputError
 from kit.sources import carries
 from kit.trials import fits
 from kit.trials.detection import Sound, noise_of
@@ -30,6 +31,14 @@ class Choices:
 
     toe: bool = True
     window: tuple[float, float] = (0.0005, 0.0025)
+
+    def __post_init__(self):
+        if not 0.0 <= self.window[0] < self.window[1]:
+            raise InputError(
+                f"{self.window[0]:g} to {self.window[1]:g}",
+                "trials.reduction.modulus_window",
+                "two strains, the lesser first",
+            )
 
 
 @dataclass(frozen=True)
