@@ -8,15 +8,15 @@ import numpy as np
 import pandas as pd
 
 from kit.errors import InputError
-from kit.members import bending
+from kit.members import bending, shafts
 from kit.members.cases import LoadCase
 from kit.members.materials import Material, Service
 from kit.members.merit import read_columns, scale_for
-from kit.members.resistance import load_name, resistance
+from kit.members.resistance import load_name, load_only, resistance
 from kit.members.service import at_service
 from kit.members.state import NOT_ASSESSED, State, columns_of
 from kit.sections.section import scaled
-from kit.sources import caveats
+from kit.sources import carries, caveats
 
 
 @dataclass(frozen=True)
@@ -52,6 +52,7 @@ class Sizing:
     resistance: float
     unit: str
     deflection_mm: float
+    twist_deg: float
     cautions: tuple[str, ...]
 
 
@@ -93,6 +94,21 @@ def size(
     return _described(row, scale, strength >= stiff, (load, case, material, service, state))
 
 
+@carries("en-1990", caveats=("partial-factors-apart",))
+def design_load(
+    sections: pd.DataFrame, case: LoadCase, material: Material, service: Service, factors: Factors
+) -> np.ndarray:
+    """Greatest load itself with partial factors, (n,) array, N or N mm: R / (γ_M γ_F).
+
+    γ_F F ≤ R / γ_M (EN 1990, eq. 6.8 with 6.6c). Limits of deflection and twist hold for the load itself
+    (EN 1990, 6.5.4: partial factors 1). NaN where the resistance is not assessed.
+    """
+    state = at_service(material, service)
+    table = columns_of(sections)
+    strength = load_only(table, _without_service(case), state) / (factors.material * factors.load)
+    return np.minimum(strength, load_only(table, case, state))
+
+
 def _without_service(case: LoadCase) -> LoadCase:
     """The load case with its limits of deflection and twist taken out."""
     if case.kind == "bending":
@@ -119,15 +135,25 @@ def _described(row: pd.DataFrame, scale: float, by_strength: bool, asked) -> Siz
         resistance=float(found[load_name(case)]) if not missing else np.nan,
         unit="N mm" if case.kind == "torsion" else "N",
         deflection_mm=_deflection(at, load, case, state) if not missing else np.nan,
+        twist_deg=_twist(at, load, case, state) if not missing else np.nan,
         cautions=_cautions(found["caveats"]),
     )
 
 
 def _deflection(at: pd.DataFrame, load: float, case: LoadCase, state: State) -> float:
-    """Deflection of a beam under the load itself, mm; NaN for the other kinds."""
+    """Elastic deflection of a beam under the load itself, mm; NaN for the other kinds."""
     if case.kind != "bending":
         return float("nan")
     return load / float(bending.stiffness(columns_of(at), case, state)[0])
+
+
+def _twist(at: pd.DataFrame, load: float, case: LoadCase, state: State) -> float:
+    """Elastic twist of a shaft under the load itself, degrees; NaN for the other kinds."""
+    if case.kind != "torsion":
+        return float("nan")
+    columns = columns_of(at)
+    gj, eiw = state.shear_modulus * columns["J_mm4"], state.modulus * columns["Iw_mm6"]
+    return float(np.rad2deg(shafts.twist(load, case.length_mm, gj, eiw, case.ends))[0])
 
 
 def _cautions(keys: str) -> tuple[str, ...]:

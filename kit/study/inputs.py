@@ -58,6 +58,7 @@ def of_variant(study: Study, variant: Variant) -> tuple:
         variant.material,
         variant.service,
         variant.torsion_bounds,
+        (variant.material_factor, variant.load_factor, study.factored),
         study.reference,
         study.model.uncertainty,
         study.model.ranking.resample,

@@ -111,8 +111,10 @@ class Service(Keys):
 class PartialFactors(Keys):
     """Factors of safety; 1.0 is a study of tests."""
 
-    material: number(least=1, most=10) = Field(1.0, description="Resistance is divided by it")
-    load: number(least=1, most=10) = Field(1.0, description="Loads are multiplied by it")
+    material: number(least=1, most=10) = Field(
+        1.0, description="Resistance is divided by it, in `design_load` and in `size`"
+    )
+    load: number(least=1, most=10) = Field(1.0, description="Loads are multiplied by it, in the same places")
 
 
 class Bending(Keys):

@@ -11,8 +11,6 @@ from kit.study.yaml_reader import dotted
 
 # Key path (* stands for any one part; key=value for that value only, key!=value for any other): what to do.
 NOT_YET: dict[str, str] = {
-    "partial_factors.material!=1": "1.0, as for a study of tests",
-    "partial_factors.load!=1": "1.0, as for a study of tests",
     "report.charts=still": "interactive; each chart has a still picture beside it",
     "report.shortlist": "leave it out: every outline is shown",
     "report.compare_with": "leave it out",

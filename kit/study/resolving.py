@@ -102,6 +102,11 @@ class Study:
         """Name and orientation (degrees) of the reference."""
         return self.model.reference.outline, self.model.reference.orientation
 
+    @property
+    def factored(self) -> bool:
+        """Whether any variant has a partial factor other than 1."""
+        return any((one.material_factor, one.load_factor) != (1.0, 1.0) for one in self.variants)
+
     def results_folder(self, root: Path | str = "results") -> Path:
         """Where the results of this study go."""
         return Path(root) / self.name

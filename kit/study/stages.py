@@ -12,7 +12,6 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-import numpy as np
 import pandas as pd
 import shapely
 
@@ -21,13 +20,13 @@ from kit.errors import InputError
 from kit.members.cases import LoadCase
 from kit.members.merit import merit
 from kit.members.resistance import resistance
-from kit.members.uncertainty import Uncertainty, interval, samples
+from kit.members.sizing import Factors, design_load
 from kit.outlines.outline import LeftOut, Outline
 from kit.outlines.preparing import Prepared
 from kit.outlines.reading import excluded, read
 from kit.outlines.sheet import sheet_svg
 from kit.places import DATA
-from kit.study import auditing, fanout
+from kit.study import auditing, chances, fanout
 from kit.study.progress import Progress
 from kit.study.ranking import Resampling, by_group, by_outline, overall
 from kit.study.resolving import Study, Variant, check_reference, load_study
@@ -219,13 +218,13 @@ def reference_row(study: Study, table: pd.DataFrame) -> pd.Series:
     return table[chosen].iloc[0]
 
 
-def intervals(variant: Variant, case: LoadCase, table: pd.DataFrame) -> pd.DataFrame:
-    """Columns ``resistance_low`` and ``resistance_high`` under the stated uncertainty; NaN without one."""
-    stated = variant.model.uncertainty
-    if stated is None:
-        return pd.DataFrame(np.nan, index=table.index, columns=["resistance_low", "resistance_high"])
-    spread = Uncertainty(stated.samples, stated.seed, stated.dimensions, getattr(stated.model, case.kind))
-    return interval(samples(table, case, variant.material, variant.service, spread)).set_index(table.index)
+def with_factors(study: Study, variant: Variant, case: LoadCase, table: pd.DataFrame) -> pd.DataFrame:
+    """Column ``design_load`` where the study states partial factors, else no column."""
+    if not study.factored:
+        return pd.DataFrame(index=table.index)
+    factors = Factors(variant.material_factor, variant.load_factor)
+    found = design_load(table, case, variant.material, variant.service, factors)
+    return pd.DataFrame({"design_load": found}, index=table.index)
 
 
 @dataclass(frozen=True)
@@ -248,8 +247,11 @@ def make_members(study: Study, variant: Variant, sections: Sections) -> Members:
         for case in variant.cases:
             rows = resistance(table, case, variant.material, variant.service)
             compared = merit(table, reference, case, variant.material, variant.service)
-            spread = intervals(variant, case, table)
-            parts.append(pd.concat([rows, spread, compared], axis=1))
+            spread = chances.intervals(variant, case, table)
+            judged = compared.assign(limit_states_checked=rows["limit_states_checked"])
+            surely = chances.of_merit(variant, case, table, reference, judged)
+            designed = with_factors(study, variant, case, table)
+            parts.append(pd.concat([rows, designed, spread, compared, surely], axis=1))
             progress.advance(1)
     members = pd.concat(parts, ignore_index=True)
     members.insert(0, "variant", variant.name)

@@ -1,0 +1,114 @@
+"""The verb ``size``: what it prints, that the size found carries the load, and what it refuses."""
+
+import re
+
+import numpy as np
+import pytest
+
+from kit.cli import main
+from kit.errors import InputError
+from kit.members.resistance import load_name, resistance
+from kit.sections.section import scaled
+from kit.study.resolving import load_study
+from kit.study.sizing import asked, section_row, size_outline, summary
+from tests.study.files import SMALL, changed, written
+
+NONE = {"orientation": None, "variant": None}
+FACTORED = SMALL + "partial_factors: {material: 1.1, load: 1.5}\n"
+
+
+def sized(tmp_path, load, case, text=SMALL, **more):
+    study = load_study(written(tmp_path, text))
+    wanted = asked(study, more.pop("outline", "bar"), load, case, {**NONE, **more})
+    return wanted, *size_outline(study, wanted)
+
+
+@pytest.mark.parametrize(("case", "load"), [("bending", "2 kN"), ("torsion", "0.5 kN m")])
+@pytest.mark.parametrize("outline", ["bar", "rod"])
+def test_the_sized_section_carries_exactly_the_load_when_evaluated_again(tmp_path, case, load, outline):
+    """Load times both factors is the resistance of the section made that large."""
+    wanted, found, row = sized(tmp_path, load, case, FACTORED, outline=outline)
+    table = scaled(row.to_frame().T.infer_objects(), np.array([found.scale]))
+    again = resistance(table, wanted.case, wanted.variant.material, wanted.variant.service).iloc[0]
+    assert again[load_name(wanted.case)] == pytest.approx(1.65 * wanted.load, rel=1e-6)
+    assert again["limit_state"] == found.limit_state
+    assert again["mass_kg"] == pytest.approx(found.mass_kg)
+
+
+def test_a_shaft_grows_with_the_cube_root_of_its_torque(tmp_path):
+    """Full plastic torque goes with s³."""
+    _, one, _ = sized(tmp_path, "0.5 kN m", "torsion")
+    _, eight, _ = sized(tmp_path, "4 kN m", "torsion")
+    assert eight.scale / one.scale == pytest.approx(2.0, rel=1e-6)
+    assert eight.mass_kg / one.mass_kg == pytest.approx(4.0, rel=1e-6)
+
+
+def test_a_stiff_beam_grows_with_the_fourth_root_of_its_load(tmp_path):
+    """A tight limit of deflection governs, s⁴ but for shear: no partial factor enters."""
+    tight = changed(("load_spacing: 300 mm}", "load_spacing: 300 mm, deflection_limit: 1/2000}"))
+    _, one, _ = sized(tmp_path, "10 N", "bending", tight)
+    _, sixteen, _ = sized(tmp_path, "160 N", "bending", tight)
+    factored = tight + "partial_factors: {material: 1.1, load: 1.5}\n"
+    _, same, _ = sized(tmp_path, "10 N", "bending", factored)
+    assert one.limit_state == "deflection" and one.deflection_mm == pytest.approx(900 / 2000, rel=1e-6)
+    assert sixteen.scale / one.scale == pytest.approx(2.0, rel=0.01)
+    assert same.scale == pytest.approx(one.scale, rel=1e-9)
+
+
+def test_the_first_orientation_holds_unless_another_is_asked_for(tmp_path):
+    _, upright, _ = sized(tmp_path, "2 kN", "bending")
+    _, flat, _ = sized(tmp_path, "2 kN", "bending", orientation="90 deg")
+    assert flat.width_mm / flat.depth_mm == pytest.approx(3.0)
+    assert flat.mass_kg > upright.mass_kg
+
+
+def test_one_screen_names_all_that_was_asked_for(tmp_path):
+    wanted, found, row = sized(tmp_path, "2 kN", "bending", FACTORED)
+    text = summary(wanted, found, row)
+    for word in ("scale", "size", "mass", "limit state", "deflection", "not a design", "load × 1.5"):
+        assert word in text
+    assert float(re.search(r"scale\s+([\d.]+)", text)[1]) == pytest.approx(found.scale, rel=1e-3)
+
+
+def test_the_command_prints_it_and_ends_with_0(tmp_path, capsys):
+    file = written(tmp_path)
+    status = main(["size", str(file), "--outline", "bar", "--load", "2 kN", "--load-case", "bending"])
+    assert status == 0
+    assert "limit state" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ({"--outline": "bat"}, "'bar'"),
+        ({"--load-case": "bend"}, "'bending'"),
+        ({"--load": "2"}, "unit is missing"),
+        ({"--load": "2 kN m"}, "moment"),
+        ({"--load": "-2 kN"}, "above zero"),
+        ({"--load": "nan kN"}, "--load"),
+        ({"--load-case": "torsion"}, "force"),
+        ({"--orientation": "90"}, "unit is missing"),
+        ({"--variant": "long"}, "as given"),
+    ],
+)
+def test_bad_input_says_what_and_what_would_do_with_status_2(tmp_path, capsys, change, said):
+    given = {"--outline": "bar", "--load": "2 kN", "--load-case": "bending"} | change
+    words = [word for pair in given.items() for word in (f"{pair[0]}={pair[1]}",)]
+    assert main(["size", str(written(tmp_path)), *words]) == 2
+    message = capsys.readouterr().err
+    assert said in message and "Traceback" not in message
+
+
+def test_an_outline_that_cannot_be_made_is_refused_with_the_reason(tmp_path):
+    thin = changed(("preparation: {", "preparation: {least_wall: 30 mm, "))
+    study = load_study(written(tmp_path, thin))
+    with pytest.raises(InputError, match="left out"):
+        section_row(study, asked(study, "bar", "2 kN", "bending", NONE))
+
+
+def test_walls_and_corners_scale_with_the_section_and_it_says_so(tmp_path):
+    """Made from a 20 mm bar with a least wall of 15 mm: at half its size that wall is gone."""
+    text = changed(("preparation: {", "preparation: {least_wall: 15 mm, "))
+    wanted, found, row = sized(tmp_path, "1 kN", "bending", text)
+    assert found.scale < 0.7
+    assert "less than the 15 mm" in summary(wanted, found, row)
