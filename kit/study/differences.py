@@ -10,7 +10,8 @@ import numpy as np
 import pandas as pd
 
 from kit.errors import InputError
-from kit.study.results import file_hash
+from kit.study.resolving import Study
+from kit.study.results import Folder, file_hash
 
 IDENTICAL, WITHIN, DIFFERS, ABSENT = "identical", "within tolerance", "differs", "not there"
 TOLERANCE = 1e-6
@@ -27,6 +28,9 @@ KEYS = {
     "trials": ["piece"],
 }
 """Tables that are compared, and the columns that say what a row is about."""
+COMPARED = ("sections", "members", "ranks")
+"""Tables that one study is compared with an earlier one by."""
+MEANT = "name the results folder of an earlier run, such as a copy of results/NAME"
 
 
 @dataclass(frozen=True)
@@ -167,3 +171,30 @@ def _column(column: str, old: pd.Series, new: pd.Series, tolerance: float) -> tu
         }
     )
     return rows, float(np.max(gap, initial=0.0))
+
+
+def earlier_folder(study: Study, folder: Folder) -> Path | None:
+    """The folder named by ``report.compare_with``; None where the study compares with nothing.
+
+    Raises
+    ------
+    InputError
+        If there are no results in it, or it is the folder this very run writes.
+    """
+    named = study.model.report.compare_with
+    if not named:
+        return None
+    earlier = (study.base / named).resolve()
+    place = study.document.place(("report", "compare_with"))
+    if earlier == folder.path.resolve():
+        raise InputError("these are the results this run writes itself", place, MEANT)
+    missing = [name for name in COMPARED if not (earlier / f"{name}.csv").is_file()]
+    if missing:
+        raise InputError(f"{earlier} holds no {missing[0]}.csv", place, MEANT)
+    return earlier
+
+
+def earlier_tables(study: Study, folder: Folder) -> tuple[str, ...]:
+    """Content of the earlier results that a study compares itself with; empty where there are none."""
+    earlier = earlier_folder(study, folder)
+    return tuple(file_hash(earlier / f"{name}.csv") for name in COMPARED) if earlier else ()

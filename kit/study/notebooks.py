@@ -96,12 +96,36 @@ def execute(task: NotebookTask) -> dict:
             )
     except PapermillExecutionError as error:
         _clean(part)
-        return {"error": f"{error.ename}: {error.evalue}", "ename": error.ename, "partial": str(part)}
+        if error.ename == "InputError" or not _went_on(part):
+            return {"error": f"{error.ename}: {error.evalue}", "ename": error.ename, "partial": str(part)}
     except Exception as error:
         return {"error": f"{type(error).__name__}: {error}", "partial": str(part) if part.exists() else ""}
-    _clean(part)
+    else:
+        _clean(part)
     part.replace(task.target)
     return {"error": ""}
+
+
+def _went_on(notebook: Path) -> bool:
+    """Whether every step that failed is one the notebook goes on without (tagged ``raises-exception``).
+
+    What papermill wrote into the notebook about the failure is taken out: the write-up says it in its own words.
+    """
+    import nbformat
+
+    document = nbformat.read(notebook, as_version=4)
+    document.cells = [
+        cell for cell in document.cells if "papermill-error-cell-tag" not in cell.metadata.get("tags", [])
+    ]
+    failed = [
+        cell
+        for cell in document.cells
+        if any(output.output_type == "error" for output in cell.get("outputs", []))
+    ]
+    if not all("raises-exception" in cell.metadata.get("tags", []) for cell in failed):
+        return False
+    nbformat.write(document, notebook)
+    return True
 
 
 def _private_sockets(folder: Path) -> dict:

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from kit.places import carried
 from kit.study import inputs, planning, trialling
+from kit.study.differences import earlier_tables
 from kit.study.notebooks import NotebookTask, check
 from kit.study.resolving import Study, Variant
 from kit.study.results import Folder, file_hash, write_text
@@ -105,17 +106,22 @@ def write_up(study: Study, folder: Folder) -> None:
     from kit.writeup import crate, page
 
     model = study.model
+    executed = folder.path / "notebooks" / "report.ipynb"
+    earlier = folder.notes("report")
+    doubts = [*earlier["doubts"], *page.failures(executed)]
+    folder.write_notes("report", earlier | {"doubts": doubts})
     page.build(
-        folder.path / "notebooks" / "report.ipynb",
+        executed,
         folder.path / "report.html",
         title=study.title,
         authors=[author.model_dump(exclude_none=True) for author in model.authors],
-        banner=folder.notes("report")["doubts"],
+        banner=doubts,
         details={
             "purpose": model.purpose or "",
             "licence": model.licence or "",
             "figures": folder.path / "figures",
             "cache": folder.path.parent / ".cache",
+            "unresolved": "said",
         },
     )
     write_text(folder.path / "parameters.yml", resolved_yaml(study, folder.path))
@@ -167,7 +173,7 @@ def _stages(study: Study, folder: Folder, results: Path, where: tuple) -> list[S
         "report",
         task("report.ipynb", "report.ipynb"),
         tuple(stage.name for stage in (sections, verification, *variants, *trials)),
-        (inputs.of_report(study), files),
+        (inputs.of_report(study), files, earlier_tables(study, folder)),
         ("sections.parquet", "checks.csv", "audit.csv", *left),
         (*REPORT_FILES, "notebooks/report.ipynb"),
     )
@@ -183,6 +189,7 @@ def _variant_stage(study: Study, variant: Variant, task) -> Stage:
         inputs.of_variant(study, variant),
         ("sections.parquet",),
         (f".kept/members-{variant.slug}.parquet", f"notebooks/{name}.ipynb"),
+        may_fail=True,
     )
 
 

@@ -36,6 +36,8 @@ class Stage:
         Everything else it reads, by content.
     files_read, files : tuple of str
         Files of the results folder that it reads, and that it leaves.
+    may_fail : bool
+        Whether the study goes on without it; the write-up then says that it is missing, and why.
     """
 
     name: str
@@ -44,6 +46,7 @@ class Stage:
     reads: tuple[object, ...]
     files_read: tuple[str, ...]
     files: tuple[str, ...]
+    may_fail: bool = False
 
     def fingerprint(self, folder: Folder) -> str:
         """The content of everything this stage reads, the kit itself included."""
@@ -110,12 +113,13 @@ def run_stages(
                     continue
                 for future in wait(under_way, return_when=FIRST_COMPLETED).done:
                     stage = under_way.pop(future)
-                    _check(stage, future.result())
-                    finish(stage)
-                    folder.note_done(stage.name, stage.fingerprint(folder), stage.files)
+                    failed = _failed(stage, future.result(), folder)
+                    if not failed:
+                        finish(stage)
+                        folder.note_done(stage.name, stage.fingerprint(folder), stage.files)
                     done.add(stage.name)
                     ran.append(stage.name)
-                    progress.advance(1)
+                    progress.advance(1, failed=int(failed))
     finally:
         pool.shutdown(wait=False, cancel_futures=True)
         fanout.stop_workers()
@@ -127,13 +131,26 @@ def _execute(stage: Stage) -> fanout.Answer:
     return fanout.run_batch("kit.study.notebooks:execute", [(0, stage.task)], limits)[0]
 
 
-def _check(stage: Stage, answer: fanout.Answer) -> None:
+def failure(folder: Folder, stage: str) -> str:
+    """Why a stage that may fail failed; empty where it did not."""
+    return folder.notes(f"failed-{stage}").get("reason", "")
+
+
+def _failed(stage: Stage, answer: fanout.Answer, folder: Folder) -> bool:
+    """Whether a stage failed that may; its earlier files go, so that nothing old is taken for new."""
     result = answer.result or {}
     error = answer.reason or result["error"]
     if not error:
-        return
+        if failure(folder, stage.name):
+            folder.write_notes(f"failed-{stage.name}", {})
+        return False
     if result.get("ename") == "InputError":
         raise InputError(error.removeprefix("InputError: "))
     partial = result.get("partial")
     where = f"\nIts cells up to there are in {partial}." if partial else ""
-    raise NotebookFailed(f"the notebook {stage.task.source.name} stopped: {error}{where}")
+    if not stage.may_fail:
+        raise NotebookFailed(f"the notebook {stage.task.source.name} stopped: {error}{where}")
+    for name in stage.files:
+        (folder.path / name).unlink(missing_ok=True)
+    folder.write_notes(f"failed-{stage.name}", {"reason": error})
+    return True

@@ -20,31 +20,34 @@ class UnresolvedReference(ValueError):
 
 @dataclass(frozen=True)
 class Numbered:
-    """The article with numbers and links, and its contents list."""
+    """The article with numbers and links, its contents list, and targets that are not there."""
 
     article: str
     contents: str
+    missing: tuple[str, ...] = ()
 
 
-def number_all(article: str) -> Numbered:
+def number_all(article: str, *, strict: bool = True) -> Numbered:
     """Number everything in the order it stands, then resolve every ``#…`` link.
 
     Parameters
     ----------
     article : str
         HTML of the article; figures, tables and equations carry ids ``fig:…``, ``tab:…``, ``eq:…``.
+    strict : bool
+        Whether a reference to what is not there is an error; else it becomes plain words.
 
     Raises
     ------
     UnresolvedReference
-        If a link points at nothing in the page.
+        If ``strict`` and a link points at nothing in the page.
     """
     soup = BeautifulSoup(article, "html.parser")
     names = {f"{target['id']}": "" for target in soup.find_all(id=True)}
     entries = _sections(soup, names)
     _floats(soup, names)
-    _resolve(soup, names)
-    return Numbered(str(soup), _contents(entries))
+    missing = _resolve(soup, names, strict)
+    return Numbered(str(soup), _contents(entries), tuple(missing))
 
 
 def _sections(soup: BeautifulSoup, names: dict[str, str]) -> list[tuple[int, str, str, str]]:
@@ -90,22 +93,25 @@ def _floats(soup: BeautifulSoup, names: dict[str, str]) -> None:
             element.find(class_="no").string = text
 
 
-def _resolve(soup: BeautifulSoup, names: dict[str, str]) -> None:
+def _resolve(soup: BeautifulSoup, names: dict[str, str], strict: bool) -> list[str]:
     missing = []
     for link in soup.find_all("a", href=re.compile("^#")):
         target = link["href"][1:]
         if target not in names:
             missing.append(target)
+            if not strict:
+                link.replace_with(f"{link.get_text()} (not shown)")
         elif target.startswith("ref:"):
             link.string = short(target[4:])
         elif names[target] and link.get_text() in ("", *WORDS.values()):
             link.string = names[target]
-    if missing:
+    if missing and strict:
         wanted = ", ".join(sorted(set(missing)))
         there = ", ".join(sorted(name for name in names if ":" in name)) or "none"
         raise UnresolvedReference(
             f"the text refers to {wanted}, which the page does not hold; it holds {there}"
         )
+    return sorted(set(missing))
 
 
 def _contents(entries: list[tuple[int, str, str, str]]) -> str:

@@ -75,7 +75,9 @@ def build(
         What a reader must know first: failed audits, provisional results. One paragraph an entry.
     details : mapping, optional
         ``purpose`` (a sentence under the title), ``licence``, ``language`` ("en"), ``figures`` (a folder
-        for SVG, PNG and Vega-Lite JSON of every chart), ``cache`` (a folder for the shared script).
+        for SVG, PNG and Vega-Lite JSON of every chart), ``cache`` (a folder for the shared script),
+        ``unresolved`` ("said": a reference to what is not there becomes words and a line of the banner; an
+        error without it).
 
     Returns
     -------
@@ -93,11 +95,17 @@ def build(
     parts = Parts()
     executed = nbformat.read(notebook, as_version=4)
     article, _ = _Exporter(parts).from_notebook_node(executed)
-    numbered = number_all(article)
+    numbered = number_all(article, strict=details.get("unresolved") != "said")
     if details.get("figures"):
         export.charts(parts.charts, Path(details["figures"]))
     page = _assemble(
-        numbered.article, numbered.contents, parts, details, title, authors, _lines(banner, executed)
+        numbered.article,
+        numbered.contents,
+        parts,
+        details,
+        title,
+        authors,
+        [*_lines(banner, executed), *_missing(numbered.missing)],
     )
     part = html.with_suffix(".part")
     part.write_text(page, encoding="utf-8", newline="\n")
@@ -108,6 +116,15 @@ def build(
 def _lines(banner: str | Sequence[str] | None, executed) -> list[str]:
     """The banner's paragraphs; a step of the notebook that failed adds one."""
     lines = [banner] if isinstance(banner, str) else list(banner or [])
+    return [line for line in dict.fromkeys([*lines, *_failures(executed)]) if line]
+
+
+def failures(notebook: Path) -> list[str]:
+    """What to say of an executed notebook some of whose steps failed; empty where none did."""
+    return _failures(nbformat.read(notebook, as_version=4))
+
+
+def _failures(executed) -> list[str]:
     failed = [
         output
         for cell in executed.cells
@@ -115,9 +132,15 @@ def _lines(banner: str | Sequence[str] | None, executed) -> list[str]:
         for output in cell.outputs
         if output.output_type == "error"
     ]
-    if failed:
-        lines.append(f"{len(failed)} step(s) of this write-up failed; what they would show is missing below.")
-    return [line for line in lines if line]
+    if not failed:
+        return []
+    return [f"{len(failed)} step(s) of this write-up failed; what they would show is missing below."]
+
+
+def _missing(targets: Sequence[str]) -> list[str]:
+    if not targets:
+        return []
+    return [f"The text refers to what could not be shown in this study: {', '.join(targets)}."]
 
 
 def _assemble(

@@ -58,7 +58,9 @@ class Parts:
 
     def _picture(self, found: dict, data: dict) -> str:
         key = html.escape(self._key(found["key"]))
+        label = html.escape("Picture: " + found.get("title", ""))
         picture = still_picture(data, found["alternative"])
+        picture = f'<div class="scroll" tabindex="0" role="region" aria-label="{label}">{picture}</div>'
         return f'<figure class="picture" id="fig:{key}">{_caption(found)}{picture}</figure>'
 
     def _table(self, found: dict, data: dict) -> str:

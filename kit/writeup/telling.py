@@ -2,20 +2,15 @@
 
 from __future__ import annotations
 
-import platform
 from collections.abc import Sequence
-from dataclasses import dataclass
-from importlib.metadata import version
 
 import numpy as np
 import pandas as pd
 
-import kit
 from kit.outlines.outline import LeftOut, Outline
 from kit.study.resolving import Study, Variant
 from kit.study.stages import Assembled
-from kit.study.store import solver_version
-from kit.writeup.figures import PART
+from kit.writeup.figures import Picture
 from kit.writeup.numbers import count, number, share
 from kit.writeup.tables import Prose, Table, prose, table
 
@@ -146,75 +141,41 @@ def cases(study: Study) -> Table:
     return table(pd.DataFrame(rows, columns=columns), "cases", "Variants and load cases.")
 
 
-def summary(study: Study, found: Assembled) -> Prose:
-    """The main findings in numbers: what was compared, and what came first in each load case."""
-    sections = found.sections.table
-    opening = prose(
-        "{outlines} were made into {sections}; {left} left out. {members} were evaluated in {variants}.",
-        outlines=count(sections["outline"].nunique(), "outline"),
-        sections=count(len(sections), "section"),
-        left=count(len(found.sections.left_out), "outline was", "outlines were"),
-        members=count(len(found.members), "member"),
-        variants=count(len(study.variants), "variant"),
-    ).text
-    lines = [_leader(part) for _, part in found.members.groupby(["load_case", "variant"], sort=False)]
-    return Prose("\n".join([opening, "", *(f"- {line}" for line in lines if line)]))
-
-
-def _leader(part: pd.DataFrame) -> str:
-    known = part[np.isfinite(part["merit"])].sort_values(["merit", "section_id"], ascending=[False, True])
-    if known.empty:
-        return ""
-    first = known.iloc[0]
-    torque = "resistance_Nmm" in first and np.isfinite(first.get("resistance_Nmm", np.nan))
-    load = (
-        number(first["resistance_Nmm"] / 1e6, "kN m") if torque else number(first["resistance_N"] / 1e3, "kN")
-    )
+def question(study: Study, found: Assembled) -> Prose:
+    """What is compared with what, and what the words of the comparison mean."""
+    kinds = dict.fromkeys(found.members["kind"].astype(str)) if "kind" in found.members else {}
     return prose(
-        "**{case}, {variant}**: {outline} comes first, {merit} times the reference at equal mass; as drawn "
-        "it reaches {load} at {mass}, limited by {state}. {assessed} of {all} could be assessed.",
-        case=first["load_case"],
-        variant=first["variant"],
-        outline=first["outline"],
-        merit=number(first["merit"]),
-        load=load,
-        mass=number(first["mass_kg"], "kg"),
-        state=first["limit_state"],
-        assessed=len(known),
-        all=count(len(part), "member"),
-    ).text
+        "Which of {outlines} resists most for its mass as a member in {kinds}? Each is compared with the "
+        "reference, {reference}, at the same length, material and load case. The *merit* of an outline is the load "
+        "it carries when it is scaled to weigh as much as the reference, as a multiple of the reference’s load: "
+        "above 1 it carries more. A *limit state* is what ends the load: yield, full plasticity, buckling, fracture. "
+        "*Restraint* is what keeps a member from moving sideways between its supports; the *least wall* is the "
+        "thinnest wall found in an outline.",
+        outlines=count(found.sections.table["outline"].nunique(), "outline"),
+        kinds=", ".join(kinds) or "no load case",
+        reference=study.reference[0],
+    )
 
 
-@dataclass(frozen=True)
-class Picture:
-    """An SVG picture with its key, caption and the words that stand for it."""
-
-    key: str
-    title: str
-    caption: str
-    alternative: str
-    svg: str
-
-    def _repr_mimebundle_(self, include=None, exclude=None) -> dict:
-        part = {
-            "kind": "picture",
-            "key": self.key,
-            "title": self.title,
-            "caption": self.caption,
-            "alternative": self.alternative,
-        }
-        return {"image/svg+xml": self.svg, PART: part, "text/plain": self.alternative}
+MOST_ON_PAGE = 300
 
 
-def outline_sheet(svg: str, found: Assembled) -> Picture:
-    """Every outline small, used and left out."""
+def outline_sheet(svg: str, found: Assembled) -> Picture | Prose:
+    """Every outline small, used and left out; of very many only the name of the file that shows them."""
     used, left = found.sections.table["outline"].nunique(), len(found.sections.left_out)
+    if used + left > MOST_ON_PAGE:
+        return prose(
+            "All {used} outlines used and the {left} left out are drawn in `outlines.svg` beside this page; too many to "
+            "be carried in it. The best and the worst of each load case are drawn in [Figure](#fig:best-and-worst).",
+            used=used,
+            left=left,
+        )
     return Picture(
         "outline-sheet",
+        svg,
         "The outline sheet",
         "Every outline, drawn and as cut; those left out stand at the end with the reason.",
         f"{count(used, 'outline')} used, {left} left out.",
-        svg,
     )
 
 
@@ -238,7 +199,12 @@ def merits(found: Assembled, most: int = 30) -> Table:
 
 def doubts(found: Assembled) -> list[str]:
     """What a reader must know first; empty where there is no reason for doubt."""
-    lines = []
+    lines = [
+        f"The variant “{name}” failed and is missing from everything below: {reason}"
+        for name, reason in getattr(found, "failed", ())
+    ]
+    if not np.isfinite(found.members["merit"].astype(float)).any():
+        lines.append("No member could be assessed and compared: there are sections, but no results to rank.")
     checks = found.checks
     failed = int((~checks["passed"].astype(bool)).sum())
     if failed:
@@ -267,31 +233,3 @@ def audit(audited: pd.DataFrame) -> Table:
     summed["allowed"] = [f"{value:.1e}" for value in summed["allowed"]]
     names = {"greatest": "greatest relative difference", "allowed": "threshold"}
     return table(summed, "audit", "Sections of this study computed again by other routes.", names=names)
-
-
-def repeating(study: Study, folder) -> Prose:
-    """How to run this study again, with and without its fonts and drawings."""
-    return prose(
-        "Install the kit at the versions of [Table](#tab:versions) and run "
-        "`section-study run parameters.yml` on the `parameters.yml` beside this page, with the input files "
-        "where it names them; in one environment the same inputs give the same CSV tables, byte for byte, "
-        "on any number of workers. Without the fonts and drawings, start from `sections.parquet`: everything "
-        "after the sections stage reads only that table. The solver that made these sections has the "
-        "fingerprint {solver}.",
-        solver=solver_version()[:16],
-    )
-
-
-PACKAGES = (
-    *("numpy", "scipy", "shapely", "cytriangle", "fonttools", "sectionproperties"),
-    *("pandas", "altair", "papermill"),
-)
-
-
-def versions() -> Table:
-    """Versions of what computed this page."""
-    rows = [("section study kit", kit.__version__), ("Python", platform.python_version())]
-    rows += [(name, version(name)) for name in PACKAGES]
-    return table(
-        pd.DataFrame(rows, columns=["package", "version"]), "versions", "Versions that made this page."
-    )

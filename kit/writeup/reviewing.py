@@ -1,0 +1,159 @@
+"""Ten questions a reviewer of the methods asks, each answered from this study or with an honest "not done"."""
+
+from __future__ import annotations
+
+import pandas as pd
+
+from kit.study.resolving import Study
+from kit.study.results import Folder
+from kit.study.stages import Assembled
+from kit.writeup import findings
+from kit.writeup.numbers import count, number, share
+from kit.writeup.tables import Prose, prose
+
+NOT_DONE = "Not done in this study"
+
+
+def questions(study: Study, folder: Folder, found: Assembled) -> Prose:
+    """The ten questions and their answers, as a numbered list."""
+    asked = (
+        ("Which population do the outlines stand for, and how were they sampled?", _population(study, found)),
+        ("Is leaving outlines out biased?", findings.bias(found).text),
+        ("Does the normalisation decide the ranking?", _normalisation(study, found)),
+        ("What is scaled when members are compared at equal mass?", EQUAL_MASS),
+        ("What do the intervals of the ranks resample?", _resampled(study, found)),
+        ("Which inputs scatter, how, and are they correlated?", _scatter(study)),
+        ("How many comparisons were made?", findings.comparisons(found).text),
+        ("How was the computation verified, with which error of mesh and flattening?", _verified(found)),
+        ("What was predicted before testing, with how many replicates, at which rate and temperature?",
+         _tested(study, folder)),
+        ("Can it be repeated without the fonts and drawings?", _repeatable()),
+    )  # fmt: skip
+    return Prose(
+        "\n".join(f"{place}. **{question}** {answer}\n" for place, (question, answer) in enumerate(asked, 1))
+    )
+
+
+EQUAL_MASS = (
+    "The section as cut is scaled by geometrical similarity, at fixed length, until the member weighs what the "
+    "reference weighs, and its resistance is evaluated again at that size with every limit state it was checked "
+    "for; no power law is used. What does not scale in the workshop – the cutter’s radius, the least wall – is "
+    "scaled with it, so that a merit far from 1 in mass is a statement about the shape, not about a piece that "
+    "could be made."
+)
+
+
+def _population(study: Study, found: Assembled) -> str:
+    table = found.sections.table.drop_duplicates("outline")
+    letters = table[table["character"].astype(str) != ""]
+    return prose(
+        "{outlines} were chosen by the study, not drawn at random: {letters} from {families}, {others} drawings or "
+        "standard shapes. What is said of them holds for these outlines; it is no estimate for typefaces or shapes at "
+        "large. Outlines of one family resemble each other and are no independent draws.",
+        outlines=count(len(table), "outline"),
+        letters=count(len(letters), "character"),
+        families=count(letters["family"].nunique(), "family", "families"),
+        others=len(table) - len(letters),
+    ).text
+
+
+def _normalisation(study: Study, found: Assembled) -> str:
+    text = (
+        "[Table](#tab:normalisations) sets the order by merit beside the order of the loads as fitted and of load ÷ mass."
+        if isinstance(findings.normalisations(found), findings.Table)
+        else "No load case tells the outlines apart, whatever they are normalised by."
+    )
+    if findings.same_preparation(study):
+        return text + f" {NOT_DONE}: all variants fit the outlines in one way; another fit was not tried."
+    return text + " Variants that fit the outlines in other ways are compared in [Table](#tab:agreement)."
+
+
+def _resampled(study: Study, found: Assembled) -> str:
+    unit = study.model.ranking.resample
+    groups = found.ranks[found.ranks["level"].isin(study.model.ranking.group_by)]
+    if unit == "none" or groups.empty:
+        return f"{NOT_DONE}: the study ranks no groups, and a single outline has nothing to resample."
+    known = groups[groups["rank_low"].notna()]
+    if known.empty:
+        return prose(
+            "The study asks for resampling by {unit}, but with at most {families} of them in a group no interval can be "
+            "had (five are the least): the ranks of groups stand without one.",
+            unit=unit, families=int(groups["families"].max()),
+        ).text  # fmt: skip
+    return prose(
+        "Each {unit} enters with the median of its styles and is drawn again with replacement ({families} in the "
+        "largest group): the intervals tell how far a rank depends on which {unit} happened to be chosen. They say "
+        "nothing of material, dimensions or model.",
+        unit=unit, families=int(known["families"].max()),
+    ).text  # fmt: skip
+
+
+def _scatter(study: Study) -> str:
+    stated = study.model.uncertainty
+    if stated is None:
+        return (
+            f"{NOT_DONE}: the study states no `uncertainty`, so that the resistances are those of the mean values of "
+            "[Table](#tab:materials) and carry no interval."
+        )
+    kinds = ", ".join(f"{kind} {share(value)}" for kind, value in stated.model.model_dump().items() if value)
+    return prose(
+        "{samples} with seed {seed}: modulus and strengths lognormal with the coefficients of variation of the "
+        "table of materials, edges normal with a standard deviation of {edges}, the model by kind of load case "
+        "({kinds}). A draw of the material is shared by all outlines; inputs are otherwise independent.",
+        samples=count(stated.samples, "sample"),
+        seed=stated.seed,
+        edges=number(stated.dimensions, "mm") if stated.dimensions else "0 mm",
+        kinds=kinds or "no scatter stated",
+    ).text
+
+
+def _verified(found: Assembled) -> str:
+    checks, audited, table = found.checks, found.audit, found.sections.table
+    counted = checks[checks["confidence"] != "from memory"] if "confidence" in checks else checks
+    passed = int(counted["passed"].astype(str).isin(["True", "true", "1"]).sum())
+    width = (table["J_high_mm4"] - table["J_low_mm4"]) / table["J_mm4"]
+    text = prose(
+        "{passed} of {all} were met in this run; bounds on J prove the mesh’s error, at most {mesh} ",
+        passed=passed,
+        all=count(len(counted), "published value"),
+        mesh=share(float(width.max())),
+    ).text
+    text += "([Figure](#fig:bounds-on-J))"
+    if "flattening_area_share" in table and table["flattening_area_share"].notna().any():
+        text += prose(
+            "; flattening the curves changed no area by more than {part}",
+            part=share(float(table["flattening_area_share"].abs().max())),
+        ).text
+    sections = audited["section_id"].nunique() if len(audited) else 0
+    if not sections:
+        return f"{text}. {NOT_DONE}: no section was audited by another route."
+    worst = pd.to_numeric(audited["difference"], errors="coerce").abs().max()
+    return text + prose(
+        "; {sections} recomputed by other routes differ by at most {worst} ", sections=count(sections, "section"),
+        worst=share(float(worst)),
+    ).text + "([Table](#tab:audit))."  # fmt: skip
+
+
+def _tested(study: Study, folder: Folder) -> str:
+    if study.model.trials is None:
+        return f"{NOT_DONE}: it has no trials; every load is a prediction that no test has checked."
+    from kit.study.trialling import kept_trials
+
+    trials = kept_trials(folder)
+    pieces = trials.table
+    designs = pieces.groupby(["outline", "load_case"]).size()
+    told = prose(
+        "{order} {pieces} of {designs} were tested, {least} to {most} of each. Rate and temperature are those of the "
+        "records and of the materials’ conditions in the table of materials.",
+        order=trials.order, pieces=count(len(pieces), "piece"), designs=count(len(designs), "design"),
+        least=int(designs.min()) if len(designs) else 0, most=int(designs.max()) if len(designs) else 0,
+    ).text  # fmt: skip
+    return told + (" **The records are invented.**" if trials.invented else "")
+
+
+def _repeatable() -> str:
+    return (
+        "Yes, from the sections on: `sections.parquet` holds every property the members are computed from, and the "
+        "lines in [Section](#sec:how-to-repeat-this-study) read nothing else. The sections themselves need the files of "
+        "[Table](#tab:inputs), which are named there with their SHA-256 and not passed on."
+    )
