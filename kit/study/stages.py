@@ -31,6 +31,7 @@ from kit.study.progress import Progress
 from kit.study.ranking import Resampling, by_group, by_outline, overall
 from kit.study.resolving import Study, Variant, check_reference, load_study
 from kit.study.results import Folder, write_csv, write_table, write_text
+from kit.study.scheduling import failure
 from kit.study.sectioning import Sections, SectionTask, compute, gather
 from kit.study.store import Store
 
@@ -273,6 +274,8 @@ class Assembled:
         Functions of mechanics that all of it rests on.
     columns : tuple of str
         Those of ``members`` that belong to members alone.
+    failed : tuple of (str, str)
+        Variants that could not be evaluated, and why.
     """
 
     sections: Sections
@@ -282,12 +285,17 @@ class Assembled:
     checks: pd.DataFrame
     used: frozenset[str]
     columns: tuple[str, ...]
+    failed: tuple[tuple[str, str], ...] = ()
 
 
 def assemble(study: Study, folder: Folder) -> Assembled:
     """Join the variants' members, rank them, and collect what they rest on."""
     sections = folder.sections()
-    members, used = folder.members(variant.slug for variant in study.variants)
+    reasons = {v.name: failure(folder, f"variant-{v.slug}") for v in study.variants}
+    failed = tuple((name, reason) for name, reason in reasons.items() if reason)
+    if len(failed) == len(study.variants):
+        raise RuntimeError(f"no variant could be evaluated; {failed[0][0]}: {failed[0][1]}")
+    members, used = folder.members(v.slug for v in study.variants if not reasons[v.name])
     labels = [
         group for group in study.model.ranking.group_by if group in sections.table and group not in members
     ]
@@ -303,7 +311,7 @@ def assemble(study: Study, folder: Folder) -> Assembled:
     ranked = pd.concat(ranks, ignore_index=True)
     used |= frozenset(folder.notes("trials").get("used", ())) if study.model.trials else frozenset()
     return Assembled(
-        sections, joined, ranked, audited, published, used | sections.used, tuple(members.columns)
+        sections, joined, ranked, audited, published, used | sections.used, tuple(members.columns), failed
     )
 
 
