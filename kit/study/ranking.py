@@ -14,7 +14,7 @@ import pandas as pd
 
 COLUMNS = [
     "variant", "load_case", "level", "item", "orientation_deg", "limit_states_checked",
-    "rank", "rank_low", "rank_high", "of", "merit", "merit_low", "merit_high", "families", "dropped",
+    "rank", "rank_low", "rank_high", "of", "merit", "merit_low", "merit_high", "flip_probability", "families", "dropped",
 ]  # fmt: skip
 LEAST_FAMILIES = 5
 # Three routes to one question, "is it stable under the load?"; which one holds depends on the section's axes.
@@ -24,6 +24,8 @@ ROUTES = {
     "second-order bending and twist": STABILITY,
     "twisting under the load": STABILITY,
 }
+
+WALLS = ("distortional", "local")
 
 
 @dataclass(frozen=True)
@@ -56,15 +58,31 @@ def comparable(checked: str) -> str:
     return "; ".join(sorted(dict.fromkeys(states)))
 
 
+def behind_merit(members: pd.DataFrame) -> pd.Series:
+    """The limit states that each row's merit rests on, in one wording.
+
+    A row of the shortlist was looked at more closely than its merit, which is that of all rows: what its
+    walls do stands in ``merit_with_walls``.
+    """
+    checked = members["limit_states_checked"].map(comparable)
+    if "merit_with_walls" not in members:
+        return checked
+    without = checked.map(lambda text: "; ".join(one for one in text.split("; ") if one not in WALLS))
+    return checked.where(members["merit_with_walls"].isna(), without)
+
+
 def once(members: pd.DataFrame) -> pd.DataFrame:
     """The members with identical outlines counted once, and what they were checked for in one wording."""
     key = ["variant", "load_case", "content", "orientation_deg"]
-    alike = members.assign(limit_states_checked=members["limit_states_checked"].map(comparable))
+    alike = members.assign(limit_states_checked=behind_merit(members))
     return alike.drop_duplicates(key, ignore_index=True) if "content" in alike else alike
 
 
 def by_outline(members: pd.DataFrame) -> pd.DataFrame:
     """Rank of every outline by its merit, 1 the best, within variant, load case and limit states checked.
+
+    ``merit_low``, ``merit_high`` and ``flip_probability`` are those of the members, where the study states an
+    uncertainty.
 
     Returns
     -------
@@ -82,8 +100,10 @@ def by_outline(members: pd.DataFrame) -> pd.DataFrame:
         families=1,
         dropped=0,
     )
-    for column in ("rank_low", "rank_high", "merit_low", "merit_high"):
+    for column in ("rank_low", "rank_high"):
         ranks[column] = np.nan
+    for column in ("merit_low", "merit_high", "flip_probability"):
+        ranks[column] = rows.get(column, np.nan)
     ranks = ranks.sort_values(["variant", "load_case", "limit_states_checked", "rank", "item"], kind="stable")
     return ranks[COLUMNS].reset_index(drop=True)
 
@@ -122,7 +142,9 @@ def by_group(members: pd.DataFrame, group: str, resampling: Resampling = Resampl
         )
         if np.isfinite(part["merit"]).any()
     ]
-    return pd.concat(parts, ignore_index=True)[COLUMNS] if parts else pd.DataFrame(columns=COLUMNS)
+    if not parts:
+        return pd.DataFrame(columns=COLUMNS)
+    return pd.concat(parts, ignore_index=True).reindex(columns=COLUMNS)
 
 
 def _one_group(part: pd.DataFrame, group: str, resampling: Resampling, lost: pd.Series) -> pd.DataFrame:
