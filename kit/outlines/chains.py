@@ -14,6 +14,7 @@ from kit.outlines.flattening import flatten
 from kit.outlines.outline import Contour
 
 MOST_CHAINS = 20_000
+SAME_LOOP = 1e-4  # of the drawing's size: loops nearer to one another than this are one, drawn twice
 
 
 def joined(chains: list[list[np.ndarray]], gap: float) -> list[Contour]:
@@ -49,19 +50,37 @@ def joined(chains: list[list[np.ndarray]], gap: float) -> list[Contour]:
     return [contour for contour in map(closed, loops) if contour]
 
 
-def refuse_overlaps(contours: Sequence[Contour]) -> None:
-    """Refuse loops that lie partly in one another: whether they unite or cut one another is anyone's guess.
+def loops_once(contours: Sequence[Contour]) -> list[Contour]:
+    """Loops without those drawn twice, wherever they begin, whichever way they run, however they are split.
 
     Raises
     ------
     Unusable
+        If loops lie partly in one another: whether they unite or cut one another is anyone's guess.
     """
     size = float(np.ptp(np.concatenate([p for c in contours for p in c]), axis=0).max())
-    areas = [
-        shapely.make_valid(Polygon(ring)) for ring in flatten(tuple(contours), 1e-3 * size) if len(ring) > 2
-    ]
-    for i, j in shapely.STRtree(areas).query(areas, predicate="overlaps").T:
-        if i < j and areas[i].intersection(areas[j]).area > 1e-5 * min(areas[i].area, areas[j].area):
+    if not 0.0 < size < np.inf:
+        return list(contours)
+    rings = flatten(tuple(contours), SAME_LOOP * size)
+    places = [i for i, ring in enumerate(rings) if len(ring) > 2]
+    areas = [shapely.make_valid(Polygon(rings[i])) for i in places]
+    pairs = [(i, j) for i, j in shapely.STRtree(areas).query(areas, predicate="intersects").T if i < j]
+    again = {j for i, j in pairs if _same_loop(areas[i], areas[j], 2.0 * SAME_LOOP * size)}
+    _refuse_overlaps(areas, [pair for pair in pairs if not again & set(pair)])
+    dropped = {places[j] for j in again}
+    return [contour for i, contour in enumerate(contours) if i not in dropped]
+
+
+def _same_loop(a: shapely.Geometry, b: shapely.Geometry, apart: float) -> bool:
+    between = apart * min(a.length, b.length)
+    return abs(a.area - b.area) <= between and a.symmetric_difference(b).area <= between
+
+
+def _refuse_overlaps(areas: list, pairs: list[tuple[int, int]]) -> None:
+    for i, j in pairs:
+        if not areas[i].overlaps(areas[j]):
+            continue
+        if areas[i].intersection(areas[j]).area > 1e-5 * min(areas[i].area, areas[j].area):
             x, y = areas[i].intersection(areas[j]).representative_point().coords[0]
             raise Unusable(
                 f"two of its loops overlap near {x:g}, {y:g}; unite them, or cut one out of the other"

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from kit.errors import Unusable
 
+STOCKLESS = ("extruded", "printed")  # nothing is cut away
 PROCESSES = ("extruded", "milled-lengthwise", "cut-from-plate", "wire-cut", "printed")
 SEPARATE_PARTS = ("leave-out", "keep-largest", "join")
 FITS = {"envelope": 2, "cap_height": 1, "area": 1, "mass_per_length": 2, "scale": 1}
@@ -35,6 +36,8 @@ class Making:
         Flatten so that every contour keeps its area; False: chords with their ends on the curves.
     web_mm : float
         Width of the webs that join separate parts; 0: 1/20 of the envelope, or the least wall if greater.
+    stock_mm : (width, depth) or None
+        Rectangle it is cut from; outlines that fit into it at no angle are left out. None: any.
     most_points : int
         Outlines with more points on their polygon are left out.
     most_repair_share : float
@@ -51,6 +54,7 @@ class Making:
     separate_parts: str = "leave-out"
     keep_area: bool = True
     web_mm: float = 0.0
+    stock_mm: tuple[float, float] | None = None
     most_points: int = 20_000
     most_repair_share: float = 0.02
     cut_flag_share: float = 0.02
@@ -65,9 +69,11 @@ class Making:
             )
         if FITS.get(name) != len(numbers):
             raise ValueError(f"fit {name!r} with {len(numbers)} numbers: use {FITS}")
+        if self.stock_mm and self.process in STOCKLESS:
+            raise ValueError(f"process {self.process!r} cuts no stock: leave stock_mm out")
         if not all(math.isfinite(n) and n > 0 for n in numbers):
             raise ValueError(f"fit {name}: {numbers} must be above zero")
-        lengths = (self.cutter_radius_mm, self.least_wall_mm, self.web_mm)
+        lengths = (self.cutter_radius_mm, self.least_wall_mm, self.web_mm, *(self.stock_mm or ()))
         if not all(math.isfinite(n) and n >= 0 for n in lengths):
             raise ValueError(f"a length of the preparation is negative or no number: {lengths}")
         if self.flatten_mm is not None and not (math.isfinite(self.flatten_mm) and self.flatten_mm > 0):

@@ -10,7 +10,7 @@ import numpy as np
 
 from kit.errors import Unusable
 from kit.outlines.arcs import closed
-from kit.outlines.chains import refuse_overlaps
+from kit.outlines.chains import loops_once
 from kit.outlines.outline import Contour, Outline, clean
 from kit.outlines.specs import PointFiles
 from kit.outlines.worker import Progress
@@ -57,9 +57,7 @@ def rings(path: Path) -> tuple[Contour, ...]:
             f"ring {clean(short[0]) if short else ''!r} has fewer than three points; close the outline"
         )
     contours = tuple(contour for points in found.values() if (contour := _ring(np.array(points))))
-    if contours:
-        refuse_overlaps(contours)
-    return contours
+    return tuple(loops_once(contours)) if contours else ()
 
 
 def _point(row: dict[str, str], number: int) -> tuple[float, float]:

@@ -17,6 +17,7 @@ from kit.outlines.flattening import DEFAULT_SHARE, Curves, bounds, curves_of, fl
 from kit.outlines.making import Making, scale_of, target_area
 from kit.outlines.outline import Outline
 from kit.outlines.soundness import Sound, envelope, open_contacts, sound
+from kit.outlines.stock import check_stock
 from kit.outlines.undercuts import undercut_area
 
 SMALLEST_SIZE, LARGEST_SIZE = 1e-3, 1e6  # mm
@@ -46,6 +47,8 @@ class Prepared:
         None where no least wall was asked for.
     flattening_area_share : float
         Area lost or won by flattening, over the drawn area, from the curves' exact areas.
+    chips_area_mm2 : float or None
+        Area of the stock that is cut away; None where no stock is given.
     mm_per_unit : float
         Scale from drawn units.
     origin : (x, y), mm
@@ -62,6 +65,7 @@ class Prepared:
     flatten_mm: float
     least_wall_found_mm: float | None
     flattening_area_share: float = 0.0
+    chips_area_mm2: float | None = None
     mm_per_unit: float = 1.0
     origin: tuple[float, float] = (0.0, 0.0)
 
@@ -280,6 +284,7 @@ def _result(outline: Outline, making: Making, scale: float, made, measured) -> P
         flatten_mm=flatten_mm,
         least_wall_found_mm=wall,
         flattening_area_share=lost,
+        chips_area_mm2=_chips(after, making),
         mm_per_unit=scale,
         origin=(x, y),
     )
@@ -305,6 +310,14 @@ def _wall(cut: Polygon, making: Making) -> float | None:
             "make the member larger, or choose a stouter outline"
         )
     return max(found, making.least_wall_mm)
+
+
+def _chips(cut: Polygon, making: Making) -> float | None:
+    """What is cut away of the stock, mm2; refused where the outline does not fit into it."""
+    if making.stock_mm is None:
+        return None
+    check_stock(cut, *making.stock_mm)
+    return making.stock_mm[0] * making.stock_mm[1] - cut.area
 
 
 def _internal_radius(outline: Outline, making: Making, scale: float, flags: tuple[str, ...]) -> float:

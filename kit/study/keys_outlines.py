@@ -7,11 +7,13 @@ from pydantic import Field, field_validator, model_validator
 
 from kit.errors import InputError
 from kit.outlines import specs
+from kit.outlines.making import PROCESSES, STOCKLESS
 from kit.study.fields import (
     FileName,
     Keys,
     Name,
     Text,
+    YesNo,
     choice,
     number,
     one_or_many,
@@ -21,6 +23,7 @@ from kit.study.fields import (
 )
 
 Length = quantity("length", above=0)
+CUTTING = "process " + " or ".join(p for p in PROCESSES if p not in STOCKLESS)
 Angle = quantity("angle", least=-360, most=360)
 DrawnUnit = choice("mm", "cm", "m", "in", "pt", "px")
 
@@ -176,6 +179,16 @@ class Preparation(Keys):
     separate_parts: choice("leave-out", "keep-largest", "join") = Field(
         "leave-out", description="What to do with an outline of several parts"
     )
+    web: quantity("length", least=0) = Field(
+        0.0, description="`join`: width of the webs; 0 is 1/20 of the envelope, or the least wall if greater"
+    )
+    keep_area: YesNo = Field(
+        True, description="Flatten so that every contour keeps its area; `false`: chords from curve to curve"
+    )
+    stock: tuple[Length, Length] | None = Field(
+        None,
+        description="Width and depth of the bar or plate it is cut from; outlines that do not fit are left out",
+    )
     orientations: one_or_many(Angle) = Field(
         (0.0,), min_length=1, max_length=72, description="Each section is turned by each of these"
     )
@@ -186,3 +199,9 @@ class Preparation(Keys):
         if len({angle % 360 for angle in value}) < len(value):
             raise refuse("the same orientation is given twice", "each orientation once")
         return value
+
+    @model_validator(mode="after")
+    def _stock_is_cut(self):
+        if self.stock and self.process in STOCKLESS:
+            raise refuse(f"stock is given, but a member that is {self.process} is not cut from any", CUTTING)
+        return self

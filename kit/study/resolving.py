@@ -170,6 +170,9 @@ def making_of(model: StudyFile, material: Material) -> Making:
         cutter_radius_mm=keys.cutter_radius,
         least_wall_mm=keys.least_wall,
         separate_parts=keys.separate_parts,
+        keep_area=keys.keep_area,
+        web_mm=keys.web,
+        stock_mm=keys.stock,
         most_points=model.limits.points,
     )
 

@@ -3,10 +3,12 @@
 import math
 
 import ezdxf
+import numpy as np
 import pytest
 
 from kit.errors import Unusable
 from kit.outlines.dxf import drawing
+from kit.outlines.flattening import flatten, signed_areas
 from kit.outlines.making import Making
 from kit.outlines.preparing import prepare
 from kit.outlines.specs import DxfFiles
@@ -84,6 +86,46 @@ def test_lines_drawn_twice_count_once(document):
         space.add_line(a, b)
         space.add_line(b, a)
     assert area(document) == pytest.approx(400)
+
+
+@pytest.mark.parametrize("way", [1, -1])
+def test_a_loop_drawn_twice_from_another_corner_counts_once(document, way):
+    corners = [(0, 0), (30, 0), (30, 20), (0, 20)]
+    document.modelspace().add_lwpolyline(corners, close=True)
+    document.modelspace().add_lwpolyline((corners[2:] + corners[:2])[::way], close=True)
+    document.modelspace().add_circle((15, 10), 5)
+    document.modelspace().add_lwpolyline([(15, 5, 1), (15, 15, 1)], format="xyb", close=True)
+    assert area(document) == pytest.approx(600 - math.pi * 25, rel=1e-5)
+
+
+def test_a_thin_tube_is_not_a_loop_drawn_twice(document):
+    document.modelspace().add_circle((0, 0), 50)
+    document.modelspace().add_circle((0, 0), 49.9)
+    assert area(document) == pytest.approx(math.pi * (50**2 - 49.9**2), rel=1e-3)
+
+
+def test_a_rational_spline_is_a_circle(document):
+    """Four rational quadratic arcs with weights cos 45° between points on the axes are a circle, exactly."""
+    corners = [(1, 0), (1, 1), (0, 1), (-1, 1), (-1, 0), (-1, -1), (0, -1), (1, -1), (1, 0)]
+    weights = [1.0, math.sqrt(0.5)] * 4 + [1.0]
+    knots = [0, 0, 0, 1, 1, 2, 2, 3, 3, 4, 4, 4]
+    points = [(30 * x, 30 * y, 0) for x, y in corners]
+    document.modelspace().add_rational_spline(points, weights, degree=2, knots=knots)
+    outline = drawing(document, "d", "d.dxf", DxfFiles(()))
+    ring = flatten(outline.contours, 1e-6)[0]
+    assert np.abs(np.hypot(*ring.T) / 30 - 1).max() < 1e-6
+    assert area(document) == pytest.approx(math.pi * 900, rel=1e-6)
+
+
+def test_a_spline_of_the_fifth_degree_is_the_polynomial_it_was_made_from(document):
+    """Bernstein coefficients of y = x⁵ on 0…1 are five zeros and a one; the area below it is 1/6.
+
+    Hermite cubics in 16 steps miss 60 / 720 / 16⁴ of it (the Euler-Maclaurin formula), 8e-6 of the area.
+    """
+    document.modelspace().add_open_spline([(i / 5, float(i == 5)) for i in range(6)], degree=5)
+    document.modelspace().add_lwpolyline([(1, 1), (1, 0), (0, 0)])
+    outline = drawing(document, "d", "d.dxf", DxfFiles(()))  # before its tip, sharp as a needle, is repaired
+    assert abs(signed_areas(outline.contours)[0]) == pytest.approx(1 / 6, rel=1e-5)
 
 
 def test_three_ends_in_one_place_are_refused(document):

@@ -5,6 +5,10 @@ from drawn import square
 from shapely import Polygon, affinity
 
 from kit.errors import Unusable
+from kit.outlines.making import Making
+from kit.outlines.preparing import prepare
+from kit.outlines.shapes import outline_of
+from kit.outlines.specs import Shape
 from kit.outlines.stock import check_stock, chips_mass, stock_for
 
 ELL = Polygon([(0, 0), (60, 0), (60, 20), (20, 20), (20, 40), (0, 40)])
@@ -31,3 +35,19 @@ def test_a_section_is_turned_where_that_makes_it_fit():
 def test_stock_that_is_too_small_is_refused_with_the_size_needed():
     with pytest.raises(Unusable, match="50 × 50 mm"):
         check_stock(Polygon(square(50)), 49, 60)
+
+
+def plate(**making):
+    bar = Shape("bar", "rectangle", (("depth", 60.0), ("width", 20.0)))
+    return prepare(outline_of(bar), Making(process="cut-from-plate", **making))
+
+
+def test_what_a_preparation_cuts_away_of_its_stock():
+    assert plate(stock_mm=(25.0, 60.0)).chips_area_mm2 == pytest.approx(25 * 60 - 20 * 60)
+    assert plate(stock_mm=(60.0, 25.0)).chips_area_mm2 == pytest.approx(25 * 60 - 20 * 60)
+    assert plate().chips_area_mm2 is None
+
+
+def test_an_outline_larger_than_the_stock_is_left_out():
+    with pytest.raises(Unusable, match="20 × 60 mm, more than 25 × 59 mm"):
+        plate(stock_mm=(25.0, 59.0))

@@ -1,4 +1,3 @@
-
 """Bad input: each problem names its key path and line, what was found and what would be accepted."""
 
 from pathlib import Path
@@ -77,6 +76,8 @@ SHAPE = "{from: shape, name: rod, shape: circle, dimensions: {diameter: 40 mm}}"
         ("name: rod", "name: bar", "outlines[1].name", "'bar' is given to two shapes", "each name once"),
         ("preparation: {", "preparation: {fit: {scale: 1, area: 3 mm2}, ", "preparation.fit",
          "area and scale are given", "exactly one of: envelope"),
+        ("preparation: {", "preparation: {stock: [99 mm, 99 mm], ", "preparation",
+         "a member that is extruded is not cut from any", "process milled-lengthwise or cut-from-plate or wire-cut"),
         ("preparation: {", "preparation: {fit: {}, ", "preparation.fit", "nothing is given", "exactly one of"),
         ("preparation: {", "preparation: {fit: {cap_height: 9 mm}, ", "preparation.fit.cap_height",
          "no outline comes from a typeface", "another fit"),

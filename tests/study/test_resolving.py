@@ -9,6 +9,7 @@ from kit.errors import InputError
 from kit.members import cases
 from kit.members.materials import Material, library
 from kit.outlines import specs
+from kit.outlines.making import Making
 from kit.study import keys_members, keys_outlines
 from kit.study.own_materials import stress_strain, without_unit
 from kit.study.parameters import validate
@@ -79,6 +80,26 @@ def test_every_value_of_an_outline_entry_has_a_key(source):
              "points": specs.PointFiles, "shape": specs.Shape}  # fmt: skip
     values = {without_unit(field.name) for field in fields(kinds[source])}
     assert set(keys_outlines.SOURCES[source].model_fields) - {"from_"} == values
+
+
+def test_every_part_of_the_preparation_arrives(full):
+    making = making_of(full, library()["steel-S235"])
+    assert making == Making(
+        process="milled-lengthwise",
+        fit=("envelope", (100.0, 100.0)),
+        flatten_mm=0.01,
+        cutter_radius_mm=3.0,
+        least_wall_mm=2.0,
+        separate_parts="join",
+        keep_area=True,
+        web_mm=6.0,
+        stock_mm=(120.0, 120.0),
+        most_points=20_000,
+    )
+
+
+def test_a_key_left_out_of_the_preparation_has_the_default_of_the_stage(tmp_path):
+    assert load_study(written(tmp_path)).variants[0].making == Making()
 
 
 def test_a_mass_per_length_takes_the_density_of_the_variants_material(full):
