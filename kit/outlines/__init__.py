@@ -4,7 +4,8 @@ from kit.outlines.making import Making
 from kit.outlines.outline import LeftOut, Outline
 from kit.outlines.preparing import Prepared, prepare, turn
 from kit.outlines.reading import excluded, read
-from kit.outlines.sheet import repairs_svg, sheet_html, sheet_svg
+from kit.outlines.sheet import repairs_svg, sheet_svg
+from kit.outlines.sheet_page import sheet_html
 from kit.outlines.specs import Choose, DxfFiles, FontFiles, PointFiles, Shape, SvgFiles
 
 __all__ = [

@@ -56,49 +56,6 @@ def sheet_svg(prepared: Sequence[Prepared], left_out: Sequence[LeftOut], by: str
     )
 
 
-def sheet_html(prepared: Sequence[Prepared], left_out: Sequence[LeftOut], by: str = "family") -> str:
-    """The sheet as one self-contained page, groups that fold, for thousands of outlines.
-
-    Parameters and colours as in `sheet_svg`. The page holds no scripts and asks for nothing.
-    """
-    style = (
-        f"body{{font:14px system-ui,sans-serif;color:{INK};background:{PAPER};margin:1rem}}"
-        f".tiles{{display:grid;grid-template-columns:repeat(auto-fill,{TILE + GAP}px);gap:{GAP}px}}"
-        "details{content-visibility:auto;contain-intrinsic-size:auto 120px;margin:.5rem 0}"
-        "summary{font-weight:600;cursor:pointer}"
-        "td,th{text-align:left;vertical-align:top;padding:.2rem 1rem .2rem 0}"
-    )
-    groups = "".join(
-        f"<details open><summary>{escape(title)} ({len(members)})</summary><div class='tiles'>"
-        + "".join(
-            f"<svg width='{TILE}' height='{TILE + LABEL}' role='img'>{tile(one, title)}</svg>"
-            for one in members
-        )
-        + "</div></details>"
-        for title, members in grouped(prepared, by).items()
-    )
-    return (
-        '<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Outline sheet</title>'
-        '<meta http-equiv="Content-Security-Policy" '
-        "content=\"default-src 'none'; style-src 'unsafe-inline'\">"
-        f"<style>{style}</style></head><body><h1>Outline sheet</h1>"
-        f"<p>{len(prepared)} outlines used, {len(left_out)} left out. Grey: as drawn. "
-        f"Orange: what the cutter leaves standing, and the edge as cut.</p>"
-        f"{groups}{_left_out_table(left_out)}</body></html>"
-    )
-
-
-def _left_out_table(left_out: Sequence[LeftOut]) -> str:
-    if not left_out:
-        return ""
-    cells = ((one.outline or "whole file", one.source, one.reason) for one in left_out)
-    rows = "".join("<tr>" + "".join(f"<td>{escape(text)}</td>" for text in row) + "</tr>" for row in cells)
-    return (
-        f"<details open><summary>Left out ({len(left_out)})</summary><table>"
-        f"<tr><th>Outline</th><th>Source</th><th>Reason</th></tr>{rows}</table></details>"
-    )
-
-
 def repairs_svg(prepared: Sequence[Prepared], most: int = 12) -> str:
     """Before and after, side by side, of the outlines whose repairs changed the most.
 
@@ -175,22 +132,30 @@ def grouped(prepared: Sequence[Prepared], by: str) -> dict[str, list[Prepared]]:
 
 def tile(one: Prepared, group: str = "") -> str:
     """One outline as an SVG fragment of TILE × TILE px and its name under it, without its group's."""
+    return f"<title>{title_of(one)}</title>{picture(one)}{label(one, group)}"
+
+
+def title_of(one: Prepared) -> str:
+    """Name and flags, for whoever points at the picture."""
+    return escape(one.outline.name + (f": {', '.join(one.flags)}" if one.flags else ""))
+
+
+def label(one: Prepared, group: str = "") -> str:
+    """The name in two short lines, without what it shares with its group."""
+    name = one.outline.name.removeprefix(f"{group}/").removesuffix(f"/{group}")
+    lines = textwrap.wrap(name, 14, break_long_words=True, max_lines=2, placeholder="…") or [""]
+    return "".join(_text(0, TILE + 10 + 11 * i, line, 9.5) for i, line in enumerate(lines))
+
+
+def picture(one: Prepared) -> str:
+    """The outline as drawn and, where cutting changed it, as cut, as an SVG fragment of TILE × TILE px."""
     box = shapely.total_bounds([one.polygon, one.drawn])
     scale = (TILE - 4) / max(box[2] - box[0], box[3] - box[1])
     middle = (box[:2] + box[2:]) / 2
     cut, drawn = (_path(p, scale, middle) for p in (one.polygon, one.drawn))
     added = "" if one.drawn.equals(one.polygon) else f'<path d="{cut}" fill="{ADDED}" fill-rule="evenodd"/>'
     edge = f'<path d="{cut}" fill="none" stroke="{EDGE}" stroke-width=".6"/>' if added else ""
-    name = one.outline.name
-    notes = f": {', '.join(one.flags)}" if one.flags else ""
-    lines = textwrap.wrap(
-        name.removeprefix(f"{group}/"), 14, break_long_words=True, max_lines=2, placeholder="…"
-    ) or [""]
-    label = "".join(_text(0, TILE + 10 + 11 * i, line, 9.5) for i, line in enumerate(lines))
-    return (
-        f'<title>{escape(name + notes)}</title>{added}<path d="{drawn}" fill="{DRAWN}" fill-rule="evenodd"/>'
-        f"{edge}{label}"
-    )
+    return f'{added}<path d="{drawn}" fill="{DRAWN}" fill-rule="evenodd"/>{edge}'
 
 
 def _path(polygon: Polygon, scale: float, middle: np.ndarray) -> str:

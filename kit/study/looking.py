@@ -9,12 +9,12 @@ from kit.errors import InputError, Unusable
 from kit.outlines.outline import LeftOut, Outline
 from kit.outlines.preparing import Prepared, prepare
 from kit.outlines.reading import excluded, read
-from kit.outlines.sheet import sheet_svg
+from kit.study import sheets
 from kit.study.fanout import usable_processors
 from kit.study.progress import Progress, duration
 from kit.study.resolving import Study, check_reference
 
-MOST_ON_SHEET = 600
+MOST_ON_SHEET = 5_000
 MOST_LISTED = 12
 WIDTH = 160
 
@@ -73,8 +73,8 @@ def look(study: Study, results: Path) -> Look:
     _refuse_empty(study, prepared, left_out)
     usable = len(outlines) - len(unusable)
     sections = usable * len({variant.making for variant in study.variants})
-    sheet = _sheet_file(study.results_folder(results))
-    _write(sheet, sheet_svg(prepared, left_out))
+    folder = _sheet_folder(study.results_folder(results))
+    sheet = sheets.keep(folder, prepared, left_out, study.variants[0].making)
     seconds = estimate(sections, len(study.variants), usable_processors())
     return Look(study, tuple(outlines), tuple(prepared), left_out, sections, seconds, sheet)
 
@@ -128,16 +128,9 @@ def _refuse_empty(study: Study, prepared: Sequence[Prepared], left_out: Sequence
     )
 
 
-def _sheet_file(folder: Path) -> Path:
+def _sheet_folder(folder: Path) -> Path:
     """Where the sheet goes: beside the results of an earlier run, never over its own sheet."""
-    return folder / ("look" if (folder / "sections.csv").exists() else "") / "outlines.svg"
-
-
-def _write(file: Path, text: str) -> None:
-    file.parent.mkdir(parents=True, exist_ok=True)
-    part = file.with_name(f".{file.name}.part")
-    part.write_text(text, encoding="utf-8", newline="\n")
-    part.replace(file)
+    return folder / "look" if (folder / "sections.csv").exists() else folder
 
 
 def _outline_rows(found: Look) -> list[str]:

@@ -24,13 +24,12 @@ from kit.members.sizing import Factors, design_load
 from kit.outlines.outline import LeftOut, Outline
 from kit.outlines.preparing import Prepared
 from kit.outlines.reading import excluded, read
-from kit.outlines.sheet import sheet_svg
 from kit.places import DATA
-from kit.study import auditing, chances, fanout
+from kit.study import auditing, chances, fanout, sheets
 from kit.study.progress import Progress
 from kit.study.ranking import Resampling, by_group, by_outline, overall
 from kit.study.resolving import Study, Variant, check_reference, load_study
-from kit.study.results import Folder, write_csv, write_table, write_text
+from kit.study.results import Folder, write_csv, write_table
 from kit.study.scheduling import failure
 from kit.study.sectioning import Sections, SectionTask, compute, gather
 from kit.study.store import Store
@@ -335,9 +334,8 @@ def keep_sections(study: Study, folder: Folder, outlines: Sequence[Outline], sec
     for variant in study.variants:
         reference_row(study, sections_of(study, variant, sections))
     folder.write_sections(sections)
-    write_text(
-        folder.path / "outlines.svg", sheet_svg(prepared_of(outlines, sections), left_out_of(sections))
-    )
+    shown = prepared_of(outlines, sections), left_out_of(sections)
+    sheets.keep(folder.path, *shown, preparations(study)[0][0])
 
 
 def prepared_of(outlines: Sequence[Outline], sections: Sections) -> list[Prepared]:

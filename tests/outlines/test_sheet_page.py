@@ -49,8 +49,17 @@ def test_what_cutting_adds_is_drawn_in_its_own_colour():
 def test_groups_by_family_character_and_source():
     faces = [made(f"{f}/{c}", family=f, character=c, source=f"{f}.ttf") for f in ("P", "Q") for c in "AB"]
     for by, titles in [("family", ("P ", "Q ")), ("character", ("A", "B")), ("source", ("P.ttf", "Q.ttf"))]:
-        text = sheet_html(faces, [], by=by)
-        assert all(f"<summary>{title} (2)" in text or f"<summary>{title}(2)" in text for title in titles)
+        text = sheet_svg(faces, [], by=by)
+        assert all(f"{title} (2)" in text for title in titles)
+
+
+def test_the_page_shows_each_outline_by_family_and_by_character_and_draws_it_once():
+    faces = [made(f"{f}/{c}", family=f, character=c, style="s") for f in ("P", "Q") for c in "AB"]
+    text = sheet_html(faces, [])
+    for title in ("P s", "Q s", "A", "B"):
+        assert f"<summary>{title} (2)" in text
+    assert text.count("<symbol") == 4 and text.count("<use") == 8
+    assert {f"href='#o{i}'" for i in range(4)} <= set(text.replace(">", " ").split())
 
 
 def test_the_page_asks_for_nothing():
