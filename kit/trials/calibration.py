@@ -37,8 +37,8 @@ def factors(trials: pd.DataFrame) -> pd.DataFrame:
     Parameters
     ----------
     trials : DataFrame
-        A row per piece with ``limit_state``, ``measured_load``, ``predicted_load``, ``predicted_low``,
-        ``predicted_high``, ``outline``, ``orientation_deg``.
+        A row per piece with ``limit_state``, ``measured_load``, ``predicted_load``, ``predicted_v_rt``,
+        ``outline``, ``orientation_deg``.
 
     Returns
     -------
@@ -68,9 +68,8 @@ def _factor(state: str, part: pd.DataFrame) -> dict:
 
 
 def model_variation(part: pd.DataFrame) -> float:
-    """V_rt: scatter of the predictions from their basic variables, read from their 95 % intervals; 0 where unknown."""
-    width = (part["predicted_high"] - part["predicted_low"]) / (2.0 * 1.96 * part["predicted_load"])
-    return float(width.mean()) if np.isfinite(width).all() else 0.0
+    """V_rt: scatter of the predictions from their basic variables (material, dimensions), their mean."""
+    return float(part["predicted_v_rt"].astype(float).mean())
 
 
 def left_one_out(part: pd.DataFrame) -> pd.DataFrame:

@@ -126,6 +126,7 @@ def row(trial: Trial, material: str = "") -> dict:
         "layout": trial.record.layout.words() if trial.record and trial.record.layout else "",
         "limit_state": predicted.limit_state if predicted else "",
         "predicted_load": load, "predicted_low": predicted.low if predicted else np.nan,
+        "predicted_v_rt": predicted.v_rt if predicted else np.nan,
         "predicted_high": predicted.high if predicted else np.nan,
         "measured_load": ready.peak_load, "measured_low": ready.peak_low, "measured_high": ready.peak_high,
         "load_unit": "N mm" if torque else "N", "measured_over_predicted": ready.peak_load / load,

@@ -58,6 +58,8 @@ class Prediction:
         Whether the curve stands on an elastic, perfectly plastic material.
     mass_kg : float
     caveats : str
+    v_rt : float
+        Coefficient of variation from the basic variables alone (material, dimensions), without the model's error.
     """
 
     load: float
@@ -73,6 +75,7 @@ class Prediction:
     idealised: bool
     mass_kg: float
     caveats: str
+    v_rt: float = 0.0
 
 
 def predict(test: Test, spread: Uncertainty) -> Prediction:
@@ -86,7 +89,8 @@ def predict(test: Test, spread: Uncertainty) -> Prediction:
     """
     row = pd.DataFrame([test.section]).infer_objects()
     found = resistance(row, test.case, test.material, test.service).iloc[0]
-    drawn = interval(samples(row, test.case, test.material, test.service, spread)).iloc[0]
+    sampled = samples(row, test.case, test.material, test.service, spread)
+    drawn = interval(sampled).iloc[0]
     setup = setup_of(test.section, test.case, test.material, test.rig)
     load = float(found[load_name(test.case)])
     stiffness = _stiffness(setup, test)
@@ -107,7 +111,14 @@ def predict(test: Test, spread: Uncertainty) -> Prediction:
         idealised=idealised,
         mass_kg=float(found["mass_kg"]),
         caveats=str(found["caveats"]),
+        v_rt=basic_variation(sampled[:, 0], spread.model_cov),
     )
+
+
+def basic_variation(sampled: np.ndarray, model_cov: float) -> float:
+    """V_rt of samples that also hold an independent model error: 1 + V² = (1 + V_rt²)(1 + V_model²)."""
+    whole = float(np.std(sampled) / np.mean(sampled))
+    return float(np.sqrt(max((1.0 + whole**2) / (1.0 + model_cov**2) - 1.0, 0.0)))
 
 
 def _stiffness(setup: Setup, test: Test) -> float:

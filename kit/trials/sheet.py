@@ -29,7 +29,8 @@ STYLE = """
 body{font:11pt/1.4 system-ui,'DejaVu Sans',sans-serif;color:#1c2430;max-width:178mm;margin:10mm auto;padding:0 4mm}
 h1{font-size:16pt}h2{font-size:13pt;margin:0 0 2mm}.piece{break-before:page;padding-top:4mm}
 table{border-collapse:collapse;width:100%;margin:3mm 0}th,td{text-align:left;border-bottom:1px solid #c9ced6;
-padding:1.2mm 2mm;vertical-align:top}th{font-weight:600;width:42%}.fill td{height:8mm}
+padding:1.2mm 2mm;vertical-align:top}th{font-weight:600;width:42%}.fill td{height:8mm;border-left:1px solid #c9ced6}
+.fill th[scope=col]{width:auto}
 .warn{border-left:1.2mm solid #b03a12;padding:1mm 3mm;margin:2mm 0}svg{max-height:42mm;max-width:60mm;float:right}
 @page{margin:14mm}@media print{body{margin:0;max-width:none}}
 """
@@ -87,7 +88,8 @@ def _page(one: Planned) -> str:
         f'<tr><th scope="row">{html.escape(a)}</th><td>{html.escape(b)}</td></tr>' for a, b in _facts(one)
     )
     warned = "".join(f'<p class="warn">{html.escape(text)}</p>' for text in one.needs.warnings)
-    blanks = "".join(
+    heads = "".join(f'<th scope="col">test {number + 1}</th>' for number in range(one.repeats))
+    blanks = f"<tr><td></td>{heads}</tr>" + "".join(
         f'<tr><th scope="row">{html.escape(text)}</th>{"<td></td>" * one.repeats}</tr>' for text in BLANKS
     )
     return (
@@ -129,7 +131,8 @@ def _facts(one: Planned) -> list[tuple[str, str]]:
 
 
 def _si(value: float, unit: str) -> str:
-    return f"{value:.3g} {unit}" if np.isfinite(value) else "not known"
+    """Three digits, written out: 1440 mm, 3.02 kN."""
+    return f"{float(f'{value:.3g}'):.7g} {unit}" if np.isfinite(value) else "not known"
 
 
 def _silhouette(one: Planned) -> str:

@@ -119,7 +119,8 @@ def calibration(trials: Trials) -> Table | None:
         return None
     caption = (
         "Correction of the model by limit state (EN 1990 Annex D): b with its 95 % interval, V_δ, k_n for this number of "
-        "tests with V unknown, characteristic and design resistance as shares of the prediction with mean values. "
+        "tests with V unknown, characteristic and design resistance as shares of the prediction with mean values "
+        "and drawn sizes. "
         "Judged on designs left out."
     )
     return table(trials.factors, "trial-calibration", _told(trials, caption), most=50)

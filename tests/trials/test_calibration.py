@@ -23,8 +23,7 @@ def made(states: dict[str, tuple[float, int, int]], scatter=0.03, seed=1) -> pd.
                 measured = predicted * bias * np.exp(scatter * generator.standard_normal())
                 rows.append((f"{state}-{design}", state, predicted, measured))
     table = pd.DataFrame(rows, columns=["outline", "limit_state", "predicted_load", "measured_load"])
-    return table.assign(orientation_deg=0.0, test="member", status="used", predicted_low=0.85 * table["predicted_load"],
-                        predicted_high=1.15 * table["predicted_load"])  # fmt: skip
+    return table.assign(orientation_deg=0.0, test="member", status="used", predicted_v_rt=0.08)
 
 
 def test_four_tests_give_values_and_three_do_not():
@@ -117,3 +116,14 @@ def test_material_values_come_back_with_an_interval():
     assert values.loc["modulus", "mean_MPa"] == pytest.approx(1000.0)
     assert values.loc["modulus", "low_MPa"] < 1000.0 < values.loc["modulus", "high_MPa"]
     assert values.loc["yield strength", "mean_MPa"] == pytest.approx(15.0 * 1.1, rel=0.03)
+
+
+def test_the_models_own_error_takes_no_part_in_the_scatter_of_basic_variables():
+    """Samples with 8 % from the material and 10 % from the model: V_rt must be the 8 %."""
+    from kit.members.uncertainty import lognormal
+    from kit.trials.prediction import basic_variation
+
+    normal = np.random.default_rng(4).standard_normal((2, 200_000))
+    sampled = lognormal(normal[0], 0.08) * lognormal(normal[1], 0.10)
+    assert basic_variation(sampled, 0.10) == pytest.approx(0.08, rel=0.02)
+    assert basic_variation(sampled, 0.20) == 0.0
