@@ -92,7 +92,7 @@ def examine(record: Record, broke: bool = False) -> Sound:
     _refuse_exchanged(x, f, _even(record.time_s, rows))
     x, f = _signed(x, f, notes)
     noise = noise_of(f)
-    keep = ~_spikes(f, noise, notes)
+    keep = ~(_spikes(f, noise, notes, "load") | _spikes(x, noise_of(x), notes, "displacement"))
     x, f, rows = x[keep], f[keep], rows[keep]
     start = _after_preload(x, f, notes)
     x, f, rows = x[start:], f[start:], rows[start:]
@@ -158,7 +158,7 @@ def _straightness(a: np.ndarray, b: np.ndarray) -> float:
     return float(np.corrcoef(a, b)[0, 1] ** 2)
 
 
-def _spikes(f: np.ndarray, noise: float, notes: list[Finding]) -> np.ndarray:
+def _spikes(f: np.ndarray, noise: float, notes: list[Finding], name: str) -> np.ndarray:
     """Rows that stick out of their neighbours, up or down, for up to three rows."""
     size = SPIKE_ROWS + 1
     up = f - ndimage.grey_opening(f, size=size)
@@ -170,9 +170,11 @@ def _spikes(f: np.ndarray, noise: float, notes: list[Finding]) -> np.ndarray:
     found[:SPIKE_ROWS] &= up[:SPIKE_ROWS] > least
     found[-SPIKE_ROWS:] = False
     if found.sum() > MOST_SPIKES * len(f):
-        raise Unusable(f"{int(found.sum())} of {len(f)} readings of the load are spikes; record it again")
+        raise Unusable(f"{int(found.sum())} of {len(f)} readings of the {name} are spikes; record it again")
     if found.any():
-        notes.append(Finding("spikes", f"{int(found.sum())} readings that stick out left out", CORRECTED))
+        notes.append(
+            Finding("spikes", f"{int(found.sum())} readings of the {name} that stick out left out", CORRECTED)
+        )
     return found
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import hashlib
 import io
 from dataclasses import dataclass
@@ -76,7 +77,8 @@ def parse_record(
 ) -> Record:
     """A record from its bytes; see :func:`read_record`."""
     text, notes = _decoded(content)
-    lines = text.splitlines()
+    # Quoted fields may hold a decimal comma between commas: a tab in place of "," keeps them apart.
+    lines = text.replace('","', "\t").replace('"', "").splitlines()
     wanted = ("twist", "torque") if kind == "torsion" else ("displacement", "load")
     layout = detect(lines, given, wanted)
     table, lost = _table(lines[layout.first_row :], layout)
@@ -124,7 +126,7 @@ def _table(lines: list[str], layout: Layout) -> tuple[pd.DataFrame, list[Finding
         skipinitialspace=True,
         na_values=sorted(MISSING),
         on_bad_lines="skip",
-        quoting=0,
+        quoting=csv.QUOTE_NONE,
         engine="c",
         low_memory=False,
     )

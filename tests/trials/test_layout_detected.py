@@ -28,6 +28,8 @@ MANNERS = {
     "blanks": "travel_mm load_N\n" + lines("{x:.6f}   {f:.6f}"),
     "quotes, a preamble and a unit row": '"machine: ours"\n"date","2026"\n\n"Time","Extension","Load"\n"(s)","(mm)","(N)"\n'
     + lines('"{t:.1f}","{x:.6f}","{f:.6f}"'),
+    "quoted decimal commas between commas": '"Weg [mm]","Kraft [N]"\n'
+    + "\n".join(f'"{x:.6f}","{f:.6f}"'.replace(".", ",") for x, f in zip(TRAVEL, LOAD, strict=True)),
     "metres and meganewtons": "Stroke [m];Force [MN]\n"
     + "\n".join(f"{x / 1000:.9f};{f / 1e6:.12f}" for x, f in zip(TRAVEL, LOAD, strict=True)),
     "a semicolon at the end of each row": "Travel [mm];Load [N];\n" + lines("{x:.6f};{f:.6f};"),
@@ -114,3 +116,10 @@ def test_an_unknown_role_in_the_parameter_file_is_refused():
 )  # fmt: skip
 def test_titles_name_their_columns(title, role):
     assert role_of(title) == role
+
+
+def test_a_stray_quote_costs_its_row_and_no_more():
+    text = "Travel [mm];Load [N]\n" + lines("{x:.6f};{f:.6f}") + '\n"\n9.0;9.0\n'
+    found = parse_record("a.csv", text.encode())
+    assert found.load[-1] == 9.0
+    assert found.load[: len(LOAD)] == pytest.approx(LOAD, abs=1e-5)

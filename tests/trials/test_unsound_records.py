@@ -69,6 +69,14 @@ def test_spikes_are_left_out_wherever_they_stand(height, width):
     assert "spikes" in keys(reduced)
 
 
+def test_a_spike_of_the_displacement_is_no_unloading():
+    travel, load = clean()
+    travel[[300, 900]] += (3.0, -8.0)
+    reduced = found(travel, load)
+    sound_values(reduced)
+    assert "spikes" in keys(reduced)
+
+
 def test_too_many_spikes_leave_the_record_out():
     travel, load = clean()
     load[100:1200:20] += 0.5 * PEAK
