@@ -257,6 +257,8 @@ def _peak(x: np.ndarray, f: np.ndarray, noise: float, notes: list[Finding]) -> t
 def _refuse_gaps(x: np.ndarray, peak: int) -> None:
     step = np.diff(x[: peak + 1])
     travel = x[peak] - x[0]
+    if not travel > 0:
+        raise Unusable("its displacement does not advance up to the peak")
     wide = step > max(GAP_SHARE * travel, 10.0 * abs(travel) / max(peak, 1))
     if peak < LEAST_POINTS:
         raise Unusable(f"only {peak} rows up to the peak; at least {LEAST_POINTS} are needed")

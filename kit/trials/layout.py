@@ -167,7 +167,7 @@ def _run(lines: list[str], delimiter: str, decimal: str):
         numeric = sum(bool(number.fullmatch(part)) for part in parts)
         blank = sum(part.casefold() in MISSING for part in parts)
         counts.append((len(parts), numeric, blank) if numeric >= 2 else None)
-    best = None
+    runs = []
     start = 0
     for end in range(1, len(lines) + 1):
         if end < len(lines) and counts[end] and counts[start] and counts[end][0] == counts[start][0]:
@@ -175,10 +175,13 @@ def _run(lines: list[str], delimiter: str, decimal: str):
         rows = [row for row in counts[start:end] if row]
         if len(rows) >= LEAST_ROWS:
             share = sum(row[1] for row in rows) / sum(row[0] - row[2] for row in rows)
-            if best is None or len(rows) > best[3]:
-                best = (start, rows[0][0], round(share, 3), len(rows))
+            runs.append((start, rows[0][0], round(share, 3), len(rows)))
         start = end
-    return best
+    if not runs:
+        return None
+    longest = max(runs, key=lambda run: run[3])
+    # A damaged row may split the numbers: they begin with the first run that is laid out like the longest.
+    return (min(run[0] for run in runs if run[1] == longest[1]), *longest[1:])
 
 
 def _titles(header: tuple[str, ...], block: Layout) -> tuple[list[str], list[str]]:

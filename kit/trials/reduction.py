@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from kit.errors import InputError
+from kit.errors import InputError, Unusable
 from kit.sources import carries
 from kit.trials import fits
 from kit.trials.detection import Sound, noise_of
@@ -105,12 +105,24 @@ def reduce(sound: Sound, setup: Setup, choices: Choices = Choices()) -> Reduced:
     setup : Setup
     choices : Choices
 
+    Raises
+    ------
+    Unusable
+        If its readings cannot be worked with.
+
     Notes
     -----
     Toe: the steepest straight stretch below 60 % of the peak is drawn on to zero load (as ASTM D790
     does). Modulus: least squares between the two strains of the window (ISO 178), moved where they lie
     above 60 % of the peak or inside the toe.
     """
+    try:
+        return _reduce(sound, setup, choices)
+    except (np.linalg.LinAlgError, ZeroDivisionError, FloatingPointError) as error:
+        raise Unusable(f"its readings cannot be worked with ({str(error)[:60]})") from error
+
+
+def _reduce(sound: Sound, setup: Setup, choices: Choices) -> Reduced:
     rise = slice(0, _elastic_rows(sound))
     x, y = sound.displacement[rise], sound.load[rise]
     found = Reduced(findings=sound.findings)
