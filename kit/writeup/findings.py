@@ -233,6 +233,33 @@ def normalisations(found: Assembled) -> Table | Prose:
     return table(pd.DataFrame(rows, columns=columns), "normalisations", caption, digits=2)
 
 
+def stability(found: Assembled) -> Table | Prose:
+    """How often the order flips under the stated uncertainty of material, dimensions and model."""
+    if "flip_probability" not in found.members or found.members["flip_probability"].isna().all():
+        return Prose(
+            "Not assessed: the study states no uncertainty, so that no merit has an interval and how often the order "
+            "would flip is not known."
+        )
+    rows = []
+    for (case, variant), part in found.members.groupby(["load_case", "variant"], sort=False):
+        flips = part["flip_probability"].astype(float)
+        leader = part.loc[part["merit"].astype(float).idxmax()] if part["merit"].notna().any() else None
+        if leader is None or flips.isna().all():
+            continue
+        interval = number(leader["merit"], "", leader["merit_low"], leader["merit_high"])
+        shares = [share(float(flips.median())), share(float((flips > 0.1).sum() / flips.notna().sum()))]
+        rows.append(
+            (case, variant, leader["outline"], interval, share(float(leader["flip_probability"])), *shares)
+        )
+    columns = ["load case", "variant", "first", "its merit (95 %)", "the second ahead of it", "median of neighbours",
+               "neighbours above 10 %"]  # fmt: skip
+    caption = (
+        "How sure the order is: the chance that the next outline in the rank stands ahead, under the stated uncertainty. "
+        "What scatters alike for both outlines of a merit cancels in it."
+    )
+    return table(pd.DataFrame(rows, columns=columns), "stability", caption)
+
+
 def attrition(found: Assembled) -> Table | Prose:
     """Who dropped out: outlines left out and members not assessed, by family and character."""
     rows = [row for group in ("family", "character") for row in _lost_by(found, group)]
