@@ -1,33 +1,21 @@
 """Work on strangers' files in a process of its own: a crash or a hang costs one item.
 
 Parsers can hang or recurse without end on hostile files, so the time limit comes from outside them.
-The process is a fresh interpreter on every system, so it behaves the same where processes are forked
-and where they are not, and asks nothing of the script or notebook that calls it.
 """
 
 from __future__ import annotations
 
-import contextlib
-import os
-import pickle
-import queue
-import subprocess
-import sys
-import threading
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
+from kit.isolation import Child, Ended, Silent
 from kit.outlines.outline import LeftOut, Outline, clean
 
 MOST_FAILURES = 3
-PACKAGE_FOLDER = Path(__file__).resolve().parents[2]
+MEMORY = 3 * 1024**3  # bytes of address space
 
 Task = tuple[Path, object]
 Item = Outline | LeftOut
-
-
-class Stopped(Exception):
-    """The process ended or said nothing for too long; the message says which."""
 
 
 def read_isolated(tasks: list[Task], seconds: float = 20.0, workers: int = 1) -> list[list[Item]]:
@@ -104,66 +92,19 @@ class _Ledger:
 def _work(tasks: list[Task], seconds: float) -> list[list[Item]]:
     ledger = _Ledger(tasks)
     while ledger.current < len(tasks):
+        child = Child("kit.outlines.worker", MEMORY)
         try:
-            _listen(ledger, seconds)
-        except Stopped as stopped:
-            ledger.fail(str(stopped))
+            _listen(ledger, child, seconds)
+        except Silent:
+            ledger.fail(f"reading it took longer than {seconds:g} s")
+        except Ended:
+            ledger.fail("reading it crashed, or took more memory than allowed")
+        finally:
+            child.stop()
     return ledger.items
 
 
-def _listen(ledger: _Ledger, seconds: float) -> None:
-    child = _start()
-    try:
-        messages = _messages(child)
-        threading.Thread(target=_ask, args=(child, ledger.remaining()), daemon=True).start()
-        while ledger.current < len(ledger.tasks):
-            try:
-                message = messages.get(timeout=seconds)
-            except queue.Empty:
-                raise Stopped(f"reading it took longer than {seconds:g} s") from None
-            if message is None:
-                raise Stopped("reading it crashed, or took more memory than allowed")
-            ledger.note(*message)
-    finally:
-        child.kill()
-        child.wait()
-        for pipe in (child.stdin, child.stdout):
-            with contextlib.suppress(OSError):
-                pipe.close()
-
-
-def _start() -> subprocess.Popen:
-    paths = [str(PACKAGE_FOLDER), os.environ.get("PYTHONPATH", "")]
-    settings = {
-        "PYTHONPATH": os.pathsep.join(filter(None, paths)),
-        "OMP_NUM_THREADS": "1",
-        "OPENBLAS_NUM_THREADS": "1",
-    }
-    return subprocess.Popen(
-        # -P: a module lying in the working folder, which may be a stranger's, is not imported.
-        [sys.executable, "-P", "-m", "kit.outlines.worker"],
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.DEVNULL,
-        env={**os.environ, **settings},
-    )
-
-
-def _ask(child: subprocess.Popen, tasks: list[tuple]) -> None:
-    with contextlib.suppress(OSError, ValueError):  # it may have ended already
-        child.stdin.write(pickle.dumps(tasks, protocol=5))
-        child.stdin.close()
-
-
-def _messages(child: subprocess.Popen) -> queue.Queue:
-    """Messages of the process as they come; None after the last."""
-    messages: queue.Queue = queue.Queue(maxsize=10_000)
-
-    def listen() -> None:
-        with contextlib.suppress(OSError, ValueError, EOFError, pickle.UnpicklingError):
-            while head := child.stdout.read(8):
-                messages.put(pickle.loads(child.stdout.read(int.from_bytes(head, "little"))))
-        messages.put(None)
-
-    threading.Thread(target=listen, daemon=True).start()
-    return messages
+def _listen(ledger: _Ledger, child: Child, seconds: float) -> None:
+    child.send(ledger.remaining())
+    while ledger.current < len(ledger.tasks):
+        ledger.note(*child.receive(seconds))

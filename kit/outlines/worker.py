@@ -1,26 +1,21 @@
 """The process in which strangers' files are parsed: ``python -m kit.outlines.worker``.
 
-It takes pickled tasks on its input and answers with pickled messages, a length before each:
-``("opened", task, name)``, ``("started", task, name)``, ``("item", task, outline or left-out)`` and
-``("done", task, None)``. Whoever started it sets the time limit and ends it.
+It takes a list of tasks and answers ``("opened", task, name)``, ``("started", task, name)``,
+``("item", task, outline or left-out)`` and ``("done", task, None)``; see `kit.isolation`.
 """
 
 from __future__ import annotations
 
-import contextlib
 import logging
-import os
-import pickle
-import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import BinaryIO
 
 from kit.errors import Unusable
+from kit.isolation import READY, limit_memory, orders, receive, send
 from kit.outlines.outline import LeftOut, Outline, clean
 
 LARGEST_FILE = 100_000_000  # bytes
-MEMORY = 3 * 1024**3  # bytes of address space
 
 
 class Progress:
@@ -77,34 +72,20 @@ def unreadable(error: Exception) -> str:
 
 def serve(requests: BinaryIO, answers: BinaryIO) -> None:
     """Work through the tasks ``(number, path, specification, items to skip)``."""
-
-    def send(*message) -> None:
-        data = pickle.dumps(message, protocol=5)
-        answers.write(len(data).to_bytes(8, "little") + data)
-        answers.flush()
-
-    for number, path, spec, skip in pickle.load(requests):
-        progress = Progress(lambda kind, name, n=number: send(kind, n, name), skip)
+    for number, path, spec, skip in receive(requests):
+        progress = Progress(lambda kind, name, n=number: send(answers, (kind, n, name)), skip)
         for item in items_of(path, spec, progress):
-            send("item", number, item)
-        send("done", number, None)
-
-
-def limit_memory(limit: int = MEMORY) -> None:
-    """Set a ceiling to this process's address space, where the system can."""
-    with contextlib.suppress(ImportError, ValueError, OSError):
-        import resource
-
-        resource.setrlimit(resource.RLIMIT_AS, (limit, limit))
+            send(answers, ("item", number, item))
+        send(answers, ("done", number, None))
 
 
 def main() -> None:
-    """Serve the process that started this one, with nothing else written to its pipe."""
-    limit_memory()
+    """Serve the process that started this one."""
+    pipe_in, pipe_out, memory_bytes, _ = orders()
+    limit_memory(memory_bytes)
     logging.disable(logging.CRITICAL)
-    answers = os.fdopen(os.dup(sys.stdout.fileno()), "wb")
-    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-    serve(sys.stdin.buffer, answers)
+    send(pipe_out, READY)
+    serve(pipe_in, pipe_out)
 
 
 if __name__ == "__main__":

@@ -7,21 +7,15 @@ Every route goes through one ``concurrent.futures`` executor that is given batch
 
 from __future__ import annotations
 
-import contextlib
 import os
-import queue
-import subprocess
-import sys
 import threading
 from collections.abc import Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Executor, ThreadPoolExecutor, wait
 from dataclasses import dataclass, replace
 
-from kit.study.worker import receive, send
+from kit.isolation import Child, Ended, Silent
 
-START_SECONDS = 120.0
 FEW = 12  # tasks that one worker does before a second one pays
-ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), "1")
 
 
 @dataclass(frozen=True)
@@ -55,67 +49,41 @@ class Watched:
 
     def __init__(self, function: str, limits: Limits):
         self.function, self.limits = function, limits
-        self._process: subprocess.Popen | None = None
+        self._child: Child | None = None
         self.closed = False
 
-    def _start(self) -> None:
-        self._process = subprocess.Popen(
-            [sys.executable, "-m", "kit.study.worker"],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.DEVNULL,
-            env={**os.environ, **ONE_THREAD},
-            start_new_session=True,  # Ctrl-C reaches the caller, who ends the workers
-        )
-        self._answers: queue.SimpleQueue = queue.SimpleQueue()
-        threading.Thread(target=_drain, args=(self._process.stdout, self._answers), daemon=True).start()
-        send(self._process.stdin, (self.function, self.limits.memory_bytes))
-        if self._answers.get(timeout=START_SECONDS) is None:
-            raise RuntimeError(
-                "a worker process ended while it started; is the kit installed for this Python?"
-            )
-
     def call(self, index: int, task: object) -> Answer:
-        """Have one task answered within the limits."""
+        """Have one task answered within the limits.
+
+        Raises
+        ------
+        InputError
+            If the process cannot be started.
+        """
         if self.closed:
             return Answer(index, "crashed", reason="the run was stopped")
-        if self._process is None:
-            self._start()
+        if self._child is None:
+            self._child = Child("kit.study.worker", self.limits.memory_bytes, self.function)
+        child = self._child  # `stop_workers` may take it away meanwhile
         try:
-            send(self._process.stdin, task)
-            answer = self._answers.get(timeout=self.limits.seconds)
-        except queue.Empty:
+            child.send(task)
+            status, result = child.receive(self.limits.seconds)
+        except Silent:
             self.stop()
             return Answer(index, "timeout", reason=f"not done within {self.limits.seconds:g} s")
-        except OSError:
-            answer = None
-        if answer is None:
-            code = self._process.wait()
+        except Ended as ended:
             self.stop()
-            return Answer(index, "crashed", reason=f"the process that computed it ended (exit code {code})")
-        status, result = answer
-        return (
-            Answer(index, status, result) if status == "done" else Answer(index, status, reason=str(result))
-        )
+            reason = f"the process that computed it ended (exit code {ended.code})"
+            return Answer(index, "crashed", reason=reason)
+        if status == "done":
+            return Answer(index, status, result)
+        return Answer(index, status, reason=str(result))
 
     def stop(self) -> None:
         """End the process, whatever it is doing."""
-        if self._process is not None:
-            self._process.kill()
-            self._process.wait()
-            for pipe in (self._process.stdin, self._process.stdout):
-                with contextlib.suppress(OSError):
-                    pipe.close()
-            self._process = None
-
-
-def _drain(pipe, answers: queue.SimpleQueue) -> None:
-    while True:
-        try:
-            answers.put(receive(pipe))
-        except (EOFError, OSError, ValueError):
-            answers.put(None)
-            return
+        child, self._child = self._child, None
+        if child is not None:
+            child.stop()
 
 
 _here = threading.local()

@@ -1,56 +1,23 @@
 """The far side of the fan-out: a process that answers one task after another, under limits.
 
-It is started as ``python -m kit.study.worker`` and speaks length-prefixed pickles over its standard
-input and output. Whatever a mesher or a parser does here, crash, hang or fill the memory, costs the
-caller one task.
+It is started as ``python -m kit.study.worker``; see `kit.isolation`. Whatever a mesher or a parser does here,
+crash, hang or fill the memory, costs the caller one task.
 """
 
 from __future__ import annotations
 
 import importlib
-import os
-import pickle
-import struct
-import sys
 import traceback
 from collections.abc import Callable
 from pathlib import Path
-from typing import BinaryIO
 
-LENGTH = struct.Struct("<Q")
-
-
-def send(pipe: BinaryIO, message: object) -> None:
-    """Write one message."""
-    body = pickle.dumps(message, protocol=pickle.HIGHEST_PROTOCOL)
-    pipe.write(LENGTH.pack(len(body)) + body)
-    pipe.flush()
-
-
-def receive(pipe: BinaryIO) -> object:
-    """Read one message; EOFError when the other side has gone."""
-    head = pipe.read(LENGTH.size)
-    if len(head) < LENGTH.size:
-        raise EOFError
-    body = pipe.read(LENGTH.unpack(head)[0])
-    return pickle.loads(body)
+from kit.isolation import READY, limit_memory, orders, receive, send
 
 
 def named(path: str) -> Callable:
     """The function that ``package.module:function`` names."""
     module, _, function = path.partition(":")
     return getattr(importlib.import_module(module), function)
-
-
-def limit_memory(limit_bytes: int | None) -> None:
-    """Refuse this process more address space than the limit, where the system can."""
-    if limit_bytes is None:
-        return
-    try:
-        import resource
-    except ImportError:  # not on Windows: there the time limit alone guards
-        return
-    resource.setrlimit(resource.RLIMIT_AS, (limit_bytes, resource.RLIM_INFINITY))
 
 
 def answer(function: Callable, task: object) -> tuple[str, object]:
@@ -67,12 +34,10 @@ def answer(function: Callable, task: object) -> tuple[str, object]:
 
 def main() -> None:
     """Answer tasks until the caller closes the pipe."""
-    pipe_in, pipe_out = sys.stdin.buffer, os.fdopen(os.dup(1), "wb")
-    os.dup2(2, 1)  # a library that prints must not write into the answers
-    path, limit_bytes = receive(pipe_in)
+    pipe_in, pipe_out, memory_bytes, path = orders()
     function = named(path)
-    limit_memory(limit_bytes)
-    send(pipe_out, ("ready", os.getpid()))
+    limit_memory(memory_bytes)
+    send(pipe_out, READY)
     while True:
         try:
             task = receive(pipe_in)
