@@ -208,6 +208,8 @@ def _after_preload(x: np.ndarray, f: np.ndarray, notes: list[Finding]) -> int:
 def _from_contact(f: np.ndarray, noise: float, notes: list[Finding]) -> np.ndarray:
     """The load counted from its steady value before contact, where there is one."""
     top = float(f.max())
+    if not top > 0:
+        raise Unusable("its load never rises above zero")
     rise = f - np.median(f[:5]) > max(8.0 * noise, 0.005 * top)
     first = 2 * max(int(np.argmax(rise)) - 5, 0) // 3  # well before contact: the toe creeps upwards
     offset = float(np.mean(f[:first])) if first >= CONTACT_ROWS else float(np.median(f[:5]))
