@@ -164,9 +164,13 @@ def section_under(
 
 @carries("timoshenko-gere-1961", caveats=("halfwave-cannot-see", "halfwave-mode-names"))
 def half_wavelength_curve(
-    section: Section, strength_MPa: float | None = None, length_mm: float | None = None, modes: int = 3
+    section: Section,
+    strength_MPa: float | None = None,
+    length_mm: float | None = None,
+    modes: int = 3,
+    fewest: int = FEWEST_POINTS,
 ) -> Curve:
-    """Critical load factors over half-wavelengths that it chooses itself (12–20 of them).
+    """Critical load factors over half-wavelengths that it chooses itself (12–20 of them by default).
 
     Starts from an even ladder on a logarithmic scale, closes in on minima with the exact slope of the curve,
     and puts the remaining points where the curve is least known.
@@ -180,6 +184,8 @@ def half_wavelength_curve(
         A member's length that the long end must reach.
     modes : int
         How many modes at each half-wavelength.
+    fewest : int
+        Half-wavelengths it looks at even where the curve is well known.
     """
     if not section.peak_MPa > 0:
         raise InputError("no part of the section is compressed", todo="Give a stress that can buckle it.")
@@ -196,7 +202,7 @@ def half_wavelength_curve(
         if min(abs(np.log(half_wavelength / known)) for known in points) > 0.15:
             points[half_wavelength] = solve(half_wavelength)
     while len(points) < MOST_POINTS:
-        chosen = _next_half_wavelength(sorted(points.values(), key=_half_wavelength), len(points))
+        chosen = _next_half_wavelength(sorted(points.values(), key=_half_wavelength), len(points) >= fewest)
         if chosen is None:
             break
         points[chosen] = solve(chosen)
@@ -227,7 +233,7 @@ def _shares(section: Section, point: Modes, mode: int = 0) -> np.ndarray:
     return participation(section.projector, point.shapes[mode], np.pi / point.half_wavelength_mm)
 
 
-def _next_half_wavelength(points: list[Modes], count: int) -> float | None:
+def _next_half_wavelength(points: list[Modes], enough: bool) -> float | None:
     """Where to look next: into a minimum not yet met, else into the least known interval."""
     place = np.log([point.half_wavelength_mm for point in points])
     height = np.log([point.factors[0] for point in points])
@@ -238,7 +244,7 @@ def _next_half_wavelength(points: list[Modes], count: int) -> float | None:
         return float(np.exp(place[i] + step[i] * _lowest_of_cubic(step[i], rise[i], slope[i], slope[i + 1])))
     doubt = abs(rise - step * (slope[:-1] + slope[1:]) / 2) + 0.1 * step * abs(np.diff(slope))
     worst = int(np.argmax(doubt))
-    if count >= FEWEST_POINTS and doubt[worst] < 0.05:
+    if enough and doubt[worst] < 0.05:
         return None
     return float(np.exp(place[worst] + step[worst] / 2))
 

@@ -62,6 +62,7 @@ def of_variant(study: Study, variant: Variant) -> tuple:
         study.reference,
         study.model.uncertainty,
         study.model.ranking.resample,
+        study.model.report.local_buckling,
     )
 
 

@@ -125,16 +125,19 @@ class Trials(Keys):
 
 
 class Shortlist(Keys):
-    """Which outlines are shown large."""
+    """Which outlines are drawn large, and looked at closely for the buckling of their walls."""
 
     best: whole(least=0, most=50) = Field(6, description="How many of the best")
     worst: whole(least=0, most=50) = Field(3, description="How many of the worst")
-    by: Name | None = Field(None, description="Load case that decides; the first without it")
+    by: Name | None = Field(None, description="Load case whose merit decides; the first without it")
 
 
 class Report(Keys):
     """The write-up."""
 
     charts: choice("interactive", "still") = Field("interactive", description="Kind of charts")
-    shortlist: Shortlist = Field(Shortlist(), description="Which outlines are shown large")
+    shortlist: Shortlist = Field(Shortlist(), description="Which outlines are drawn large and looked at closely")
+    local_buckling: choice("shortlist", "all", "none") = Field(
+        "shortlist", description="Which outlines are checked for local and distortional buckling"
+    )
     compare_with: FileName | None = Field(None, description="Folder of earlier results")

@@ -10,11 +10,7 @@ from typing import Any
 from kit.study.yaml_reader import dotted
 
 # Key path (* stands for any one part; key=value for that value only, key!=value for any other): what to do.
-NOT_YET: dict[str, str] = {
-    "report.charts=still": "interactive; each chart has a still picture beside it",
-    "report.shortlist": "leave it out: every outline is shown",
-    "report.compare_with": "leave it out",
-}
+NOT_YET: dict[str, str] = {}
 
 
 def not_yet(values: Any, table: dict[str, str] | None = None) -> list[tuple[tuple, str, str]]:

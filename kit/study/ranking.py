@@ -61,14 +61,13 @@ def comparable(checked: str) -> str:
 def behind_merit(members: pd.DataFrame) -> pd.Series:
     """The limit states that each row's merit rests on, in one wording.
 
-    A row of the shortlist was looked at more closely than its merit, which is that of all rows: what its
-    walls do stands in ``merit_with_walls``.
+    Where only a shortlist's walls were looked at, merits leave them out for every row; what they do stands
+    in ``merit_with_walls``.
     """
     checked = members["limit_states_checked"].map(comparable)
     if "merit_with_walls" not in members:
         return checked
-    without = checked.map(lambda text: "; ".join(one for one in text.split("; ") if one not in WALLS))
-    return checked.where(members["merit_with_walls"].isna(), without)
+    return checked.map(lambda text: "; ".join(one for one in text.split("; ") if one not in WALLS))
 
 
 def once(members: pd.DataFrame) -> pd.DataFrame:

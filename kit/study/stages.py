@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from concurrent.futures import Executor
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 import pandas as pd
@@ -25,7 +26,7 @@ from kit.outlines.outline import LeftOut, Outline
 from kit.outlines.preparing import Prepared
 from kit.outlines.reading import excluded, read
 from kit.places import DATA
-from kit.study import auditing, chances, fanout, sheets
+from kit.study import auditing, chances, fanout, sheets, walls
 from kit.study.progress import Progress
 from kit.study.ranking import Resampling, by_group, by_outline, overall
 from kit.study.resolving import Study, Variant, check_reference, load_study
@@ -235,23 +236,47 @@ class Members:
     used: frozenset[str]
 
 
-def make_members(study: Study, variant: Variant, sections: Sections) -> Members:
-    """Resistance and merit of every section of a variant under every load case."""
-    table = sections_of(study, variant, sections)
-    reference = reference_row(study, table)
+def curves_kept(study: Study, folder: Folder, workers: int | None = None) -> walls.Where:
+    """Where half-wavelength curves are kept, and what one may cost."""
+    limits = study.model.limits
+    allowed = fanout.Limits(limits.time_per_outline, int(limits.memory_per_worker * 1e6))
+    return walls.Where(folder.path.parent / STORE, workers, allowed)
+
+
+def evaluated(study: Study, variant: Variant, case: LoadCase, table: pd.DataFrame) -> pd.DataFrame:
+    """Resistances of every section of a table, with partial factors and intervals where they are stated."""
+    rows = resistance(table, case, variant.material, variant.service)
+    designed = with_factors(study, variant, case, table)
+    return pd.concat([rows, designed, chances.intervals(variant, case, table)], axis=1)
+
+
+def make_members(study: Study, variant: Variant, sections: Sections, folder: Folder | None = None) -> Members:
+    """Resistance and merit of every section of a variant under every load case.
+
+    Parameters
+    ----------
+    folder : Folder, optional
+        The study's results, where the store lies beside; needed where all outlines' walls are checked.
+    """
+    upright = sections_of(study, variant, sections)
+    every_wall = study.model.report.local_buckling == "all" and folder is not None
     parts = []
     with (
         sources.recording() as used,
         Progress(f"members, {variant.name}", total=len(variant.cases)) as progress,
     ):
         for case in variant.cases:
-            rows = resistance(table, case, variant.material, variant.service)
+            table = upright
+            if every_wall and case.kind in walls.WALLED:
+                table, _ = walls.strained(
+                    upright, sections.marks(), variant, case, curves_kept(study, folder, workers=1)
+                )
+            reference = reference_row(study, table)
+            rows = evaluated(study, variant, case, table)
             compared = merit(table, reference, case, variant.material, variant.service)
-            spread = chances.intervals(variant, case, table)
             judged = compared.assign(limit_states_checked=rows["limit_states_checked"])
             surely = chances.of_merit(variant, case, table, reference, judged)
-            designed = with_factors(study, variant, case, table)
-            parts.append(pd.concat([rows, designed, spread, compared, surely], axis=1))
+            parts.append(pd.concat([rows, compared, surely], axis=1))
             progress.advance(1)
     members = pd.concat(parts, ignore_index=True)
     members.insert(0, "variant", variant.name)
@@ -275,6 +300,8 @@ class Assembled:
         Those of ``members`` that belong to members alone.
     failed : tuple of (str, str)
         Variants that could not be evaluated, and why.
+    closer : Walls or None
+        What the closer look at the walls of the shortlist found, where the study has one.
     """
 
     sections: Sections
@@ -285,6 +312,7 @@ class Assembled:
     used: frozenset[str]
     columns: tuple[str, ...]
     failed: tuple[tuple[str, str], ...] = ()
+    closer: walls.Walls | None = None
 
 
 def assemble(study: Study, folder: Folder) -> Assembled:
@@ -295,6 +323,12 @@ def assemble(study: Study, folder: Folder) -> Assembled:
     if len(failed) == len(study.variants):
         raise RuntimeError(f"no variant could be evaluated; {failed[0][0]}: {failed[0][1]}")
     members, used = folder.members(v.slug for v in study.variants if not reasons[v.name])
+    closer = None
+    if study.model.report.local_buckling == "shortlist":
+        closer = walls.look_closer(
+            study, sections, members, partial(evaluated, study), curves_kept(study, folder)
+        )
+        members, used = closer.members, used | closer.used
     labels = [
         group for group in study.model.ranking.group_by if group in sections.table and group not in members
     ]
@@ -310,7 +344,15 @@ def assemble(study: Study, folder: Folder) -> Assembled:
     ranked = pd.concat(ranks, ignore_index=True)
     used |= frozenset(folder.notes("trials").get("used", ())) if study.model.trials else frozenset()
     return Assembled(
-        sections, joined, ranked, audited, published, used | sections.used, tuple(members.columns), failed
+        sections,
+        joined,
+        ranked,
+        audited,
+        published,
+        used | sections.used,
+        tuple(members.columns),
+        failed,
+        closer,
     )
 
 

@@ -8,13 +8,13 @@ import pandas as pd
 
 from kit.sections.halfwave import Curve
 from kit.sections.halfwave_modes import MOTIONS
+from kit.sections.halfwave_record import MOVE, CurveRecord, Rings, moved_rings, record_of
 from kit.writeup import look
 from kit.writeup.figures import Figure
 
 WIDTH, TALL, BAND = 600, 210, 60
 SHAPE = 118  # px, side of a panel in the row of buckled shapes
 ROOM = 1.45  # half side of a panel ÷ half size of the section
-MOVE = 0.22  # greatest movement drawn ÷ half size of the section
 NAMES = {
     "flexural_x": "bends about x",
     "flexural_y": "bends about y",
@@ -38,61 +38,61 @@ def buckled_path(curve: Curve, shape: np.ndarray, move: float = MOVE) -> str:
     move : float
         Greatest movement drawn ÷ half size of the section; 0 draws the section at rest.
     """
-    mesh = curve.section.assembly.mesh
-    half = curve.section.size_mm / 2
-    low, high = mesh.points.min(axis=0), mesh.points.max(axis=0)
-    moved = (mesh.points - (low + high) / 2 + move * half * shape[:, :2]) / half / ROOM
-    return "".join(_ring(moved[loop[:, [0, 2]].ravel()]) for loop in mesh.loops)
+    return _path(moved_rings(curve, shape, move))
 
 
-def _ring(points: np.ndarray) -> str:
-    return "M" + "L".join(f"{x:.3f},{-y:.3f}" for x, y in points) + "Z"
+def _path(rings: Rings) -> str:
+    return "".join("M" + "L".join(f"{x / ROOM:.3f},{-y / ROOM:.3f}" for x, y in ring) + "Z" for ring in rings)
 
 
-def curve_frame(curve: Curve) -> pd.DataFrame:
+def _record(curve: Curve | CurveRecord) -> CurveRecord:
+    return curve if isinstance(curve, CurveRecord) else record_of(curve)
+
+
+def curve_frame(curve: Curve | CurveRecord) -> pd.DataFrame:
     """A row per half-wavelength and mode: relative, half_wavelength_mm, stress_MPa, mode (1 lowest)."""
+    record = _record(curve)
     rows = [
         {
-            "half_wavelength_mm": point.half_wavelength_mm,
-            "relative": point.half_wavelength_mm / curve.section.depth_mm,
-            "stress_MPa": factor * curve.section.peak_MPa,
+            "half_wavelength_mm": half_wavelength,
+            "relative": half_wavelength / record.depth_mm,
+            "stress_MPa": stress,
             "mode": number,
         }
-        for point in curve.points
-        for number, factor in enumerate(point.factors, start=1)
-        if np.isfinite(factor)
+        for half_wavelength, stresses in zip(record.half_wavelengths_mm, record.stresses_MPa, strict=True)
+        for number, stress in enumerate(stresses, start=1)
+        if np.isfinite(stress)
     ]
     return pd.DataFrame(rows)
 
 
-def shares_frame(curve: Curve) -> pd.DataFrame:
+def shares_frame(curve: Curve | CurveRecord) -> pd.DataFrame:
     """A row per half-wavelength and motion: relative, motion (in words), share, order."""
-    relative = curve.half_wavelengths_mm / curve.section.depth_mm
-    table = pd.DataFrame(curve.participation, columns=[NAMES[motion] for motion in MOTIONS])
+    record = _record(curve)
+    relative = np.array(record.half_wavelengths_mm) / record.depth_mm
+    table = pd.DataFrame(record.shares, columns=[NAMES[motion] for motion in MOTIONS])
     table = table.assign(relative=relative).melt("relative", var_name="motion", value_name="share")
     table["order"] = table["motion"].map({NAMES[motion]: i for i, motion in enumerate(MOTIONS)})
     return table
 
 
-def shapes_frame(curve: Curve) -> pd.DataFrame:
+def shapes_frame(curve: Curve | CurveRecord) -> pd.DataFrame:
     """A row per buckled shape worth showing: every minimum, and the long end.
 
     Columns title, relative, stress_MPa, buckled and rest (paths), words.
     """
-    shown = [(m.kind, m.half_wavelength_mm, m.factor, m.shape) for m in curve.minima]
-    last = curve.points[-1]
-    whole = NAMES[MOTIONS[int(np.argmax(curve.participation[-1]))]]
-    shown.append((f"long member {whole}", last.half_wavelength_mm, last.factors[0], last.shapes[0]))
-    rest = buckled_path(curve, last.shapes[0], 0.0)
-    rows = []
-    for title, half_wavelength, factor, shape in shown:
-        relative, stress = half_wavelength / curve.section.depth_mm, factor * curve.section.peak_MPa
-        words = f"{title}: {stress:.3g} MPa at {relative:.2g} depths"
-        rows.append((title, relative, stress, buckled_path(curve, shape), rest, words))
+    record = _record(curve)
+    rest, rows = _path(record.rest), []
+    for number, shape in enumerate(record.shapes, start=1):
+        last = number == len(record.shapes)
+        title = f"long member {NAMES[shape.title]}" if last else shape.title
+        relative = shape.half_wavelength_mm / record.depth_mm
+        words = f"{title}: {shape.stress_MPa:.3g} MPa at {relative:.2g} depths"
+        rows.append((title, relative, shape.stress_MPa, _path(shape.rings), rest, words))
     return pd.DataFrame(rows, columns=["title", "relative", "stress_MPa", "buckled", "rest", "words"])
 
 
-def _stress_panel(curve: Curve, strength_MPa: float | None) -> alt.LayerChart:
+def _stress_panel(curve: CurveRecord, strength_MPa: float | None) -> alt.LayerChart:
     frame, marked = curve_frame(curve), shapes_frame(curve)
     lowest = frame[frame["mode"] == 1]
     vertical = alt.Y("stress_MPa:Q", title="critical stress [MPa]", scale=alt.Scale(type="log", nice=False))
@@ -123,7 +123,7 @@ def _stress_panel(curve: Curve, strength_MPa: float | None) -> alt.LayerChart:
     return alt.layer(*layers).properties(width=WIDTH, height=TALL)
 
 
-def _band_panel(curve: Curve) -> alt.Chart:
+def _band_panel(curve: CurveRecord) -> alt.Chart:
     colour = alt.Color(
         "motion:N",
         title="lowest mode",
@@ -158,15 +158,16 @@ def _shape_panel(row: pd.DataFrame) -> alt.LayerChart:
     return alt.layer(*layers).properties(width=SHAPE, height=SHAPE, title=title)
 
 
-def half_wavelength_chart(curve: Curve, strength_MPa: float | None = None) -> alt.VConcatChart:
+def half_wavelength_chart(curve: Curve | CurveRecord, strength_MPa: float | None = None) -> alt.VConcatChart:
     """Stress over half-wavelength ÷ depth, the band of motions under it, the buckled shapes in a row below.
 
     Parameters
     ----------
-    curve : Curve
+    curve : Curve or CurveRecord
     strength_MPa : float, optional
         Crushing strength, drawn as a line.
     """
+    curve = _record(curve)
     shapes = shapes_frame(curve)
     panels = [_shape_panel(shapes.iloc[[i]]) for i in range(len(shapes))]
     upper = alt.vconcat(_stress_panel(curve, strength_MPa), _band_panel(curve), spacing=6)
@@ -176,13 +177,13 @@ def half_wavelength_chart(curve: Curve, strength_MPa: float | None = None) -> al
 
 
 def half_wavelength_figure(
-    curve: Curve, name: str, key: str = "half-wavelength", strength_MPa: float | None = None
+    curve: Curve | CurveRecord, name: str, key: str = "half-wavelength", strength_MPa: float | None = None
 ) -> Figure:
     """The chart as a numbered figure of the write-up.
 
     Parameters
     ----------
-    curve : Curve
+    curve : Curve or CurveRecord
     name : str
         Of the section, for the title.
     key : str
@@ -201,19 +202,20 @@ def half_wavelength_figure(
     )
 
 
-def in_words(curve: Curve) -> str:
+def in_words(curve: Curve | CurveRecord) -> str:
     """What the chart shows, for a reader who cannot see it."""
-    relative, stress = curve.half_wavelengths_mm / curve.section.depth_mm, curve.stresses_MPa
+    record = _record(curve)
+    relative = np.array(record.half_wavelengths_mm) / record.depth_mm
+    stress = [stresses[0] for stresses in record.stresses_MPa]
     text = (
         f"Line of critical stress against half-wavelength, both logarithmic, from {stress[0]:.3g} MPa at "
         f"{relative[0]:.2g} depths to {stress[-1]:.3g} MPa at {relative[-1]:.2g} depths. "
     )
-    if not curve.minima:
+    if not record.minima:
         return text + "It falls all the way: local and distortional buckling do not apply."
     found = [
-        f"{m.kind} at {m.half_wavelength_mm / curve.section.depth_mm:.2g} depths, "
-        f"{m.factor * curve.section.peak_MPa:.3g} MPa"
-        for m in curve.minima
+        f"{one.title} at {one.half_wavelength_mm / record.depth_mm:.2g} depths, {one.stress_MPa:.3g} MPa"
+        for one in record.minima
     ]
     return text + "Minima: " + "; ".join(found) + "."
 

@@ -1,0 +1,288 @@
+"""Local and distortional buckling in a study: which outlines are analysed, and what becomes of their rows.
+
+The half-wavelength curve of an outline takes a hundred times as long as its closed forms, so that by
+default only the shortlist gets one: the best, the worst and the reference of each variant. Their resistances
+are lowered where the walls give way first. Merits and ranks stay without the walls for every row, or rows
+that were looked at more closely would stand behind others that merely were not; ``merit_with_walls`` says
+what the closer look does to the shortlist. With ``local_buckling: all`` every row has its walls in everything.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import shapely
+
+from kit import sources
+from kit.errors import InputError, Unusable
+from kit.members.cases import LoadCase
+from kit.members.materials import Material
+from kit.members.merit import merit
+from kit.members.service import at_service
+from kit.members.walls import KINDS, column
+from kit.sections.halfwave_record import CurveRecord, from_plain, strain_record
+from kit.sections.halfwave_strength import stress_of_case
+from kit.sections.halfwave_stress import LinearStress
+from kit.study import fanout
+from kit.study.progress import Progress
+from kit.study.ranking import once
+from kit.study.resolving import Study, Variant
+from kit.study.sectioning import Marks, Sections
+from kit.study.store import Store, content_key, solver_version
+
+WALLED = ("bending", "compression")
+WITH_WALLS = "merit_with_walls"
+OUTSIDE_MERIT = "walls-outside-merit"
+NOT_APPLICABLE = "no stress of this load case buckles walls"
+
+
+@dataclass(frozen=True)
+class WallTask:
+    """All that the critical strains of an outline depend on."""
+
+    polygon: bytes
+    poissons_ratio: float
+    stress: LinearStress
+
+    def key(self, solver: str) -> str:
+        """The content this curve is kept by."""
+        return content_key("walls", self.polygon, self.poissons_ratio, self.stress, solver)
+
+
+def wall_task(polygon: shapely.Polygon, case: LoadCase, material: Material) -> WallTask | str:
+    """What to compute for an outline, a load case and a material, or why nothing can be."""
+    if case.kind not in WALLED:
+        return NOT_APPLICABLE
+    if getattr(case, "eccentricity_x_mm", 0.0) or getattr(case, "eccentricity_y_mm", 0.0):
+        return "not assessed: under an eccentric load"
+    if not material.isotropic:
+        return "not available: the material's elastic constants across it are not given"
+    # Only the distribution counts; rounded, so that one per span or loading serves all.
+    stress = stress_of_case(polygon, case)
+    stress = stress * (1.0 / max(stress.extremes(polygon)))
+    parts = (float(f"{value:.9g}") for value in (stress.axial_MPa, stress.per_x_MPa, stress.per_y_MPa))
+    return WallTask(polygon.wkb, material.poissons_ratio, LinearStress(*parts))
+
+
+def solve(task: WallTask) -> dict:
+    """One curve as a record that JSON can hold, or ``{"reason": …}``; runs in a worker process."""
+    with sources.recording() as used:
+        try:
+            curve = strain_record(shapely.from_wkb(task.polygon), task.poissons_ratio, task.stress)
+        except (InputError, Unusable, np.linalg.LinAlgError) as error:
+            return {"reason": f"not assessed: {getattr(error, 'what', error)}"}
+    return {"curve": curve.plain(), "used": sorted(used)}
+
+
+@dataclass(frozen=True)
+class Curves:
+    """Curves, or reasons why there is none, in the order they were asked for; and what they rest on."""
+
+    found: tuple[CurveRecord | str, ...]
+    used: frozenset[str]
+
+    def strains(self, index: pd.Index) -> pd.DataFrame:
+        """Critical strain of each kind: inf where it does not apply, NaN where it is not known."""
+        rows = [
+            [one.lowest(kind) if isinstance(one, CurveRecord) else np.nan for kind in KINDS]
+            for one in self.found
+        ]
+        return pd.DataFrame(rows, index=index, columns=[column(kind) for kind in KINDS], dtype=float)
+
+
+@dataclass(frozen=True)
+class Where:
+    """Where curves are kept and computed."""
+
+    store: Path
+    workers: int | None
+    limits: fanout.Limits
+
+
+def compute(tasks: Sequence[WallTask | str], where: Where) -> Curves:
+    """The curve of every task, taken from the store or computed now on processes of their own."""
+    with Store(where.store) as store:
+        return _computed(tasks, store, where)
+
+
+def _computed(tasks: Sequence[WallTask | str], store: Store, where: Where) -> Curves:
+    solver = solver_version()
+    keys = [task if isinstance(task, str) else task.key(solver) for task in tasks]
+    todo = {key: task for key, task in zip(keys, tasks, strict=True) if isinstance(task, WallTask)}
+    records = store.read(todo)
+    missing = {key: task for key, task in todo.items() if key not in records}
+    names, fresh = list(missing), {}
+    if missing:
+        with Progress("half-wavelength curves", total=len(missing)) as progress:
+            answers = fanout.each(
+                "kit.study.walls:solve",
+                list(missing.values()),
+                workers=where.workers,
+                limits=where.limits,
+                batch=2,
+            )
+            for answer in answers:
+                done = answer.status == "done"
+                record = answer.result if done else {"reason": f"not assessed: {answer.reason}"}
+                (fresh if done else records)[names[answer.index]] = record
+                progress.advance(1, failed=int("reason" in record))
+        store.write(fresh)
+    records |= fresh
+    found = [records.get(key, {"reason": key}) for key in keys]
+    used = frozenset().union(*(one.get("used", ()) for one in found))
+    return Curves(tuple(from_plain(o["curve"]) if "curve" in o else o["reason"] for o in found), used)
+
+
+def strained(
+    table: pd.DataFrame, marks: Marks, variant: Variant, case: LoadCase, where: Where
+) -> tuple[pd.DataFrame, Curves]:
+    """The sections with their critical strains under one load case, and the curves themselves."""
+    tasks = [wall_task(marks[name], case, variant.material) for name in table["section_id"]]
+    curves = compute(tasks, where)
+    return table.assign(**curves.strains(table.index)), curves
+
+
+def evaluated_variants(study: Study, members: pd.DataFrame) -> list[Variant]:
+    """The variants that have members."""
+    there = set(members["variant"])
+    return [variant for variant in study.variants if variant.name in there]
+
+
+def shortlisted(study: Study, members: pd.DataFrame) -> pd.DataFrame:
+    """The shortlist of each variant: ``variant``, ``section_id``, ``place``.
+
+    Best and worst by the merit of the load case ``report.shortlist.by`` (the first without it), identical
+    outlines once; and the reference, with which all of them are compared.
+    """
+    keys = study.model.report.shortlist
+    outline, orientation = study.reference
+    parts = []
+    for variant in evaluated_variants(study, members):
+        rows = members[members["variant"] == variant.name]
+        by = keys.by or variant.cases[0].name
+        ranked = once(rows[(rows["load_case"] == by) & np.isfinite(rows["merit"])])
+        ranked = ranked.sort_values(["merit", "section_id"], ascending=[False, True])["section_id"]
+        number = np.arange(1, len(ranked) + 1)
+        chosen = (number <= keys.best) | (number > len(ranked) - keys.worst)
+        places = [f"{n} of {len(ranked)}" for n in number[chosen]]
+        part = pd.DataFrame({"section_id": ranked[chosen].to_numpy(), "place": places})
+        is_reference = (rows["outline"] == outline) & ((rows["orientation_deg"] - orientation) % 360 == 0)
+        reference = rows.loc[is_reference, "section_id"].iloc[:1]
+        if not reference.isin(part["section_id"]).any():
+            part = pd.concat([part, pd.DataFrame({"section_id": reference, "place": "reference"})])
+        parts.append(part.assign(variant=variant.name))
+    return pd.concat(parts, ignore_index=True)
+
+
+@dataclass(frozen=True)
+class Walls:
+    """What the closer look at the shortlist found.
+
+    Attributes
+    ----------
+    members : DataFrame
+        All of them, with the rows of the shortlist lowered where walls give way first, and the column
+        ``merit_with_walls`` (NaN for all others).
+    table : DataFrame
+        A row for each member of the shortlist: ``variant``, ``load_case``, ``section_id``, ``place``,
+        ``resistance_without_walls``, ``why`` (why there is no curve, else empty).
+    curves : mapping of (variant, load case, section_id) to CurveRecord
+        In stresses of the variant's material in service.
+    used : frozenset of str
+    """
+
+    members: pd.DataFrame
+    table: pd.DataFrame
+    curves: Mapping[tuple[str, str, str], CurveRecord]
+    used: frozenset[str]
+
+
+Evaluate = Callable[[Variant, LoadCase, pd.DataFrame], pd.DataFrame]
+
+
+def look_closer(
+    study: Study, sections: Sections, members: pd.DataFrame, evaluate: Evaluate, where: Where
+) -> Walls:
+    """Analyse the walls of the shortlist and lower its rows.
+
+    Parameters
+    ----------
+    members : DataFrame
+        Of all variants, evaluated without walls.
+    evaluate : callable
+        From variant, load case and sections (with critical strains) to their rows of the table of members.
+    """
+    chosen = shortlisted(study, members)
+    marks, table = sections.marks(), sections.table.set_index("section_id", drop=False)
+    todo = [
+        (variant, case, table.loc[chosen.loc[chosen["variant"] == variant.name, "section_id"]])
+        for variant in evaluated_variants(study, members)
+        for case in variant.cases
+        if case.kind in WALLED
+    ]
+    # All curves at once, so that processes start once; below they are read from the store.
+    every = [
+        wall_task(marks[name], case, v.material) for v, case, part in todo for name in part["section_id"]
+    ]
+    used = set(compute(every, where).used)
+    members = members.assign(**{WITH_WALLS: np.nan})
+    parts, curves = [], {}
+    with sources.recording() as run:
+        for variant, case, part in todo:
+            known, found = strained(part, marks, variant, case, where)
+            rows = evaluate(variant, case, known)
+            here = (members["variant"] == variant.name) & (members["load_case"] == case.name)
+            before = members[here].set_index("section_id").loc[part["section_id"]]
+            rows = rows.assign(**{WITH_WALLS: _merit(study, variant, case, known)}).set_index("section_id")
+            members = _replaced(members, here, _marked(rows, before["merit"]))
+            parts.append(_told(chosen, before, found).assign(load_case=case.name, variant=variant.name))
+            stiff = at_service(variant.material, variant.service).column_modulus
+            for name, curve in zip(part["section_id"], found.found, strict=True):
+                if isinstance(curve, CurveRecord):
+                    curves[variant.name, case.name, name] = curve.times(stiff)
+    told = pd.concat(parts, ignore_index=True) if parts else pd.DataFrame()
+    return Walls(members, told, curves, frozenset(used | run))
+
+
+def _merit(study: Study, variant: Variant, case: LoadCase, known: pd.DataFrame) -> np.ndarray:
+    """Merit with the walls of both sections; NaN where those of either are not known."""
+    outline, orientation = study.reference
+    is_reference = (known["outline"] == outline) & ((known["orientation_deg"] - orientation) % 360 == 0)
+    reference = known[is_reference].iloc[0]
+    strains = known[[column(kind) for kind in KINDS]]
+    sure = strains.notna().all(axis=1) & strains.loc[reference["section_id"]].notna().all()
+    found = merit(known, reference, case, variant.material, variant.service)["merit"]
+    return found.where(sure).to_numpy()
+
+
+def _marked(rows: pd.DataFrame, ranked_by: pd.Series) -> pd.DataFrame:
+    """With the caveat that merit and rank leave the walls out, where those would change them."""
+    differs = (rows[WITH_WALLS] - ranked_by).abs() > 1e-6 * ranked_by
+    return rows.assign(caveats=rows["caveats"] + np.where(differs, f" {OUTSIDE_MERIT}", ""))
+
+
+def _replaced(members: pd.DataFrame, here: pd.Series, rows: pd.DataFrame) -> pd.DataFrame:
+    """The members with these rows' values in place of those they had; all other columns stay."""
+    place = members.index[here & members["section_id"].isin(rows.index)]
+    fresh = rows.loc[members.loc[place, "section_id"]].set_axis(place)
+    columns = [name for name in fresh if name in members]
+    changed = members.copy()
+    changed.loc[place, columns] = fresh[columns]
+    return changed
+
+
+def _told(chosen: pd.DataFrame, before: pd.DataFrame, found: Curves) -> pd.DataFrame:
+    places = chosen.drop_duplicates(["variant", "section_id"]).set_index(["variant", "section_id"])["place"]
+    variant = before["variant"].iloc[0] if len(before) else ""
+    return pd.DataFrame(
+        {
+            "section_id": before.index,
+            "place": [places[variant, name] for name in before.index],
+            "resistance_without_walls": before["resistance_N"].to_numpy(),
+            "why": [one if isinstance(one, str) else "" for one in found.found],
+        }
+    )
