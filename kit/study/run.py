@@ -122,6 +122,7 @@ def write_up(study: Study, folder: Folder) -> None:
             "figures": folder.path / "figures",
             "cache": folder.path.parent / ".cache",
             "unresolved": "said",
+            "charts": model.report.charts,
         },
     )
     write_text(folder.path / "parameters.yml", resolved_yaml(study, folder.path))

@@ -76,8 +76,8 @@ def build(
     details : mapping, optional
         ``purpose`` (a sentence under the title), ``licence``, ``language`` ("en"), ``figures`` (a folder
         for SVG, PNG and Vega-Lite JSON of every chart), ``cache`` (a folder for the shared script),
-        ``unresolved`` ("said": a reference to what is not there becomes words and a line of the banner; an
-        error without it).
+        ``charts`` ("still": the stills alone, no script at all), ``unresolved`` ("said": a reference to what
+        is not there becomes words and a line of the banner; an error without it).
 
     Returns
     -------
@@ -151,8 +151,10 @@ def _assemble(
     environment = jinja2.Environment(
         loader=loader, autoescape=True, trim_blocks=True, keep_trailing_newline=False
     )
-    bundle = scripts.bundle(details.get("cache")) if parts.charts else ""
-    used = [bundle, _text("page.js")] if parts.charts else []
+    still = details.get("charts") == "still"
+    moving = bool(parts.charts) and not still
+    bundle = scripts.bundle(details.get("cache")) if moving else ""
+    used = [bundle, _text("page.js")] if moving else []
     return environment.get_template("page.html.j2").render(
         title=title,
         authors=list(authors),
@@ -160,12 +162,13 @@ def _assemble(
         purpose=details.get("purpose", ""),
         licence=details.get("licence", ""),
         language=details.get("language", "en"),
+        look="stills" if still else "",
         version=kit.__version__,
         policy=scripts.policy(used),
         style=_text("page.css"),
         contents=contents,
         article=_with_stills(article, parts.charts),
-        specs="\n".join(_spec(chart) for chart in parts.charts),
+        specs="\n".join(_spec(chart) for chart in parts.charts if moving),
         bundle=scripts.packed(bundle) if bundle else "",
         scripts=used[1:],
     )

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import pandas as pd
 
+from kit.sections.audit import FINER
+from kit.study import auditing
 from kit.study.resolving import Study
 from kit.study.results import Folder
 from kit.study.stages import Assembled
@@ -119,10 +121,12 @@ def _verified(found: Assembled) -> str:
         mesh=share(float(width.max())),
     ).text
     text += "([Figure](#fig:bounds-on-J))"
-    if "flattening_area_share" in table and table["flattening_area_share"].notna().any():
+    finer = audited[audited["route"] == FINER] if len(audited) else audited
+    if len(finer):
         text += prose(
-            "; flattening the curves changed no area by more than {part}",
-            part=share(float(table["flattening_area_share"].abs().max())),
+            "; an outline flattened {times} times more finely changes area and second moments by at most {part}",
+            times=f"{auditing.FINER:g}",
+            part=share(float(pd.to_numeric(finer["difference"], errors="coerce").abs().max())),
         ).text
     sections = audited["section_id"].nunique() if len(audited) else 0
     if not sections:

@@ -27,7 +27,10 @@ def rank_intervals(ranks: pd.DataFrame) -> Figure:
     name = next((column for column in NAMES if column in ranks), None)
     if name is None or ranks.empty or "rank" not in ranks or ranks["rank"].isna().all():
         return frames.note(KEY, TITLE, "Nothing could be ranked.")
-    table = _telling(ranks[ranks["rank"].notna()])
+    known = ranks[ranks["rank"].notna()]
+    table = _told_apart(_telling(known))
+    if table.empty:
+        return frames.note(KEY, TITLE, "All that could be ranked is equal: there is no order to show.")
     rows = pd.DataFrame(
         {
             "panel": _panels(table),
@@ -46,9 +49,11 @@ def rank_intervals(ranks: pd.DataFrame) -> Figure:
         "The dot is the rank, the bar its interval where one could be had. "
         "Rows whose bars overlap are not told apart."
     )
-    if len(shown) < len(ranks):
+    if len(_telling(known)) > len(table):
+        caption += " Load cases in which all are equal have no order and are left out."
+    if len(shown) < len(table):
         caption += (
-            f" Drawn are {len(shown)} of {len(ranks)} rows, the first of each panel; ranks.csv holds all."
+            f" Drawn are {len(shown)} of {len(table)} rows, the first of each panel; ranks.csv holds all."
         )
     return Figure(KEY, chart, TITLE, caption, _words(rows), layout)
 
@@ -59,6 +64,16 @@ def _telling(table: pd.DataFrame) -> pd.DataFrame:
         return table
     levels = table.loc[table["rank_low"].notna(), "level"].unique()
     return table[table["level"].isin(levels)] if len(levels) else table
+
+
+def _told_apart(table: pd.DataFrame) -> pd.DataFrame:
+    """Without the groups in which all merits are equal: their ranks are rounding."""
+    groups = [column for column in ("variant", "load_case", "level") if column in table]
+    if "merit" not in table or not groups or table["merit"].isna().all():
+        return table
+    merits = table.groupby(groups, sort=False)["merit"]
+    least, most = merits.transform("min"), merits.transform("max")
+    return table[most - least > 1e-6 * most.abs()]
 
 
 def _panels(table: pd.DataFrame) -> list[str]:

@@ -101,7 +101,7 @@ def _histogram(rows: pd.DataFrame) -> alt.Chart:
     counts, _ = np.histogram(width, edges)
     bins = pd.DataFrame(
         {"low": signif(pd.Series(edges[:-1])), "high": signif(pd.Series(edges[1:])), "sections": counts}
-    )
+    ).assign(none=0)
     return (
         alt.Chart(bins)
         .mark_bar(color=look.MARK, stroke="white", strokeWidth=0.5)
@@ -111,6 +111,7 @@ def _histogram(rows: pd.DataFrame) -> alt.Chart:
             ).axis(format="~g"),
             x2="high:Q",
             y=alt.Y("sections:Q", title="sections"),
+            y2="none:Q",
             tooltip=["low:Q", "high:Q", "sections:Q"],
             description=alt.Description("sections:Q"),
         )
