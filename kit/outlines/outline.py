@@ -48,6 +48,8 @@ class Outline:
         and its own fill rule, in order. Empty: all contours are one shape.
     content : str
         SHA-256 of all that decides what becomes of the outline, made here; names take no part in it.
+        Coordinates count as drawn: a glyph in two faces has one hash if its points, cap height and
+        embedding permission are equal, and another one at another size of the em.
     """
 
     name: str

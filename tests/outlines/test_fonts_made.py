@@ -5,6 +5,7 @@ import struct
 import pytest
 from fontTools.pens.ttGlyphPen import TTGlyphPen
 from fontTools.ttLib import TTFont
+from fontTools.ttLib.scaleUpem import scale_upem
 from typefaces import AREA, CAP, cff2_font, collection, font
 
 from kit.errors import InputError, Unusable
@@ -33,13 +34,13 @@ def plain(tmp_path_factory):
     return font(tmp_path_factory.mktemp("faces") / "plain.ttf")
 
 
-@pytest.mark.parametrize("kind", ["ttf", "otf", "woff", "woff2", "ttc"])
+@pytest.mark.parametrize("kind", ["ttf", "otf", "woff", "woff2", "ttc", "otc"])
 def test_every_container_gives_the_same_letters(kind, plain, tmp_path):
     path = tmp_path / f"made.{kind}"
     if kind == "otf":
         font(path, cff=True)
-    elif kind == "ttc":
-        collection(path, plain)
+    elif kind in ("ttc", "otc"):
+        collection(path, font(tmp_path / "c.otf", cff=True) if kind == "otc" else plain)
     else:
         face = TTFont(plain)
         face.flavor = kind if kind.startswith("woff") else None
@@ -48,6 +49,21 @@ def test_every_container_gives_the_same_letters(kind, plain, tmp_path):
     assert [o.character for o in found] == ["H", "O", "I"]
     assert [area(o) for o in found] == pytest.approx([AREA[c] for c in "HOI"])
     assert len(prepare(found[1], AS_UNITS).polygon.interiors) == 1
+
+
+def test_the_same_glyph_in_two_faces_has_the_same_content_and_at_another_size_of_the_em_another(
+    plain, tmp_path
+):
+    """The hash is of coordinates as drawn: what differs in scale alone is another outline of equal section."""
+    again = font(tmp_path / "again.ttf", names={"familyName": "Another Name"})
+    with TTFont(plain) as face:
+        scale_upem(face, 2000)
+        face.save(tmp_path / "twice.ttf")
+    one, same, twice = (read(p, "O")[0] for p in (plain, again, tmp_path / "twice.ttf"))
+    assert one.content == same.content and one.name != same.name
+    assert twice.content != one.content
+    fitted = [prepare(o, Making(fit=("cap_height", (100.0,)))).polygon for o in (one, twice)]
+    assert fitted[0].equals_exact(fitted[1], 1e-9)
 
 
 def test_composites_are_drawn_with_their_transforms(plain):

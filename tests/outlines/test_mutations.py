@@ -9,7 +9,7 @@ import ezdxf
 import matplotlib
 import pytest
 from fontTools.ttLib import TTFont
-from typefaces import font
+from typefaces import collection, font
 
 from kit.errors import Unusable
 from kit.outlines import DxfFiles, FontFiles, Making, PointFiles, SvgFiles, prepare
@@ -40,7 +40,13 @@ def whole_files(folder: Path) -> list[tuple[bytes, str, object]]:
         [(0, 0, 0), (40, 0, 1), (40, 20, 0), (0, 20, 0)], format="xyb", close=True
     )
     drawing.modelspace().add_circle((20, 10), 4)
+    corners = [(4, 0), (4, 4), (0, 4), (-4, 4), (-4, 0), (-4, -4), (0, -4), (4, -4), (4, 0)]
+    knots = [0, 0, 0, 1, 1, 2, 2, 3, 3, 4, 4, 4]
+    drawing.modelspace().add_rational_spline(
+        [(x + 8, y + 10, 0) for x, y in corners], [1, 0.7] * 4 + [1], degree=2, knots=knots
+    )
     drawing.saveas(folder / "d.dxf")
+    collection(folder / "c.ttc", plain, plain)
     points = "ring,x,y\n" + "".join(f"a,{x},{y}\n" for x, y in [(0, 0), (9, 0), (9, 5), (3, 7), (0, 9)])
     shipped = Path(matplotlib.get_data_path()) / "fonts" / "ttf" / "cmr10.ttf"
     return [
@@ -49,6 +55,7 @@ def whole_files(folder: Path) -> list[tuple[bytes, str, object]]:
         (font(folder / "v.ttf", axes=True).read_bytes(), ".ttf", FontFiles((), ("I",), (("wght", (650,)),))),
         ((folder / "w.woff2").read_bytes(), ".woff2", letters),
         (shipped.read_bytes(), ".ttf", FontFiles((), ("A", "g"))),
+        ((folder / "c.ttc").read_bytes(), ".ttc", letters),
         (SVG.encode(), ".svg", SvgFiles((), strokes="outline")),
         ((folder / "d.dxf").read_bytes(), ".dxf", DxfFiles(())),
         (points.encode(), ".csv", PointFiles(())),

@@ -5,6 +5,7 @@ import pytest
 from kit.errors import InputError
 from kit.study.looking import estimate, look, summary
 from kit.study.resolving import load_study
+from tests.outlines.typefaces import font
 from tests.study.files import SMALL, changed, written
 
 FONTS = '  - {from: fonts, files: "installed:matplotlib/DejaVuSans.ttf", characters: [A, i, "4"]}\nreference'
@@ -32,6 +33,16 @@ def test_what_cannot_be_made_is_listed_with_its_reason(tmp_path):
     assert "outlines: 4 used, 1 left out" in rows
     assert "  DejaVuSans.ttf: 2: A 4" in rows
     assert any(row.startswith("  left out: DejaVu Sans Book/i: ") for row in rows)
+
+
+def test_a_variable_font_at_the_places_on_its_axes_that_the_file_names(tmp_path):
+    font(tmp_path / "made.ttf", axes=True)  # its I is 100 units wide, 200 at the end of its weight axis
+    entry = "  - {from: fonts, files: made.ttf, characters: [I], axes: {wght: [400, 650, 900]}}\nreference"
+    found = looked(tmp_path, changed(("reference", entry), FITTED[1]))
+    letters = [one for one in found.prepared if one.outline.family]
+    assert [one.outline.name for one in letters] == [f"Made Here wght={n}/I" for n in (400, 650, 900)]
+    widths = [one.polygon.bounds[2] - one.polygon.bounds[0] for one in letters]
+    assert widths == pytest.approx([60 * 100 / 700, 60 * 150 / 700, 60 * 200 / 700])
 
 
 def test_what_the_study_excludes_is_left_out(tmp_path):
