@@ -18,7 +18,7 @@ OVERHANG_SHARE, LEAST_OVERHANG_MM = 0.10, 25.0
 NARROW_SHARE = 0.05
 
 
-@carries("nist-handbook", caveats=("chosen-not-random",))
+@carries(caveats=("chosen-not-random",))
 def choose(members: pd.DataFrame, pieces: int, reference: str) -> pd.DataFrame:
     """Pieces that span mass, load, limit state and uncertainty.
 
