@@ -277,8 +277,12 @@ def attrition(found: Assembled) -> Table | Prose:
 def _lost_by(found: Assembled, group: str) -> list[tuple]:
     about = found.sections.table.drop_duplicates("outline")[["outline", "family", "character"]]
     # A letterform's name is its face and its character; faces that gave any section name the family.
-    faces = dict(zip(about["outline"].str.rpartition("/")[0], about["family"], strict=True))
-    left = found.sections.left_out["outline"].astype(str).str.rpartition("/")
+    faces = {
+        str(name).rpartition("/")[0]: family
+        for name, family in zip(about["outline"], about["family"], strict=True)
+    }
+    names = [str(name).rpartition("/") for name in found.sections.left_out["outline"]]
+    left = pd.DataFrame(names, columns=[0, 1, 2], dtype=object)
     gone = pd.DataFrame(
         {"family": left[0].map(faces).fillna(left[0]), "character": left[2].where(left[1] != "", "")}
     )

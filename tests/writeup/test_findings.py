@@ -1,0 +1,155 @@
+"""Findings in numbers: who leads, who dropped out, what could change the order – on tables made by hand."""
+
+from io import StringIO
+from types import SimpleNamespace
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from kit.writeup import charts, findings, telling
+from kit.writeup.tables import Prose, Table
+from tests.writeup import invented
+
+
+def members(merits: dict[str, list[float]], case: str = "bending", variant: str = "v") -> pd.DataFrame:
+    """A row an outline and orientation-free merit, mass 1 kg, load as the merit."""
+    rows = [
+        {
+            "variant": variant, "load_case": case, "kind": case, "section_id": f"{name} @0", "outline": name,
+            "orientation_deg": 0.0, "merit": merit, "mass_kg": 1.0 + place, "resistance_N": merit * (1 + place),
+            "family": name.split("/")[0] if "/" in name else "", "character": name[-1] if "/" in name else "",
+            "limit_state": "yield", "limit_states_checked": "yield", "content": name,
+        }
+        for place, (name, merit) in enumerate(merits.items())
+    ]  # fmt: skip
+    return pd.DataFrame(rows)
+
+
+def found(table: pd.DataFrame, left: list[tuple] = (), **more) -> SimpleNamespace:
+    sections = table.drop_duplicates("outline")[["section_id", "outline", "family", "character"]]
+    left_out = pd.DataFrame(list(left), columns=["source", "outline", "reason"])
+    return SimpleNamespace(
+        members=table, sections=SimpleNamespace(table=sections, left_out=left_out, provisional=False), **more
+    )
+
+
+STUDY = SimpleNamespace(reference=("a", 0.0))
+
+
+def said(part) -> str:
+    return (part.text if isinstance(part, Prose) else part.body).replace("\\", "")
+
+
+def test_the_leader_is_named_with_its_merit_and_how_many_beat_the_reference():
+    text = said(findings.summary(STUDY, found(members({"a": 1.0, "b": 1.5, "c": 0.5}))))
+    assert "bending: b, 1.50 times the reference. 1 of 3 carry more than a." in text.replace("**", "")
+
+
+def test_where_all_are_equal_nobody_is_called_first():
+    table = members({"a": 1.0, "b": 1.0 + 1e-9, "c": 1.0 - 1e-9}, case="tension")
+    text = said(findings.summary(STUDY, found(table)))
+    assert "all outlines carry the same load at equal mass; none leads" in text
+
+
+def test_a_tie_at_the_top_names_both():
+    text = said(findings.summary(STUDY, found(members({"a": 1.0, "b": 1.5, "c": 1.5 + 1e-10}))))
+    assert "b and c, 1.50 times" in text
+
+
+def test_leaders_that_change_between_variants_are_told_apart():
+    table = pd.concat(
+        [members({"a": 1.0, "b": 1.5}, variant="short"), members({"a": 1.0, "b": 0.5}, variant="long")]
+    )
+    text = said(findings.summary(STUDY, found(table)))
+    assert "b in short, 1.50 times the reference; a in long, 1.00 times" in text
+
+
+def test_nothing_assessed_is_said_and_stops_nothing():
+    one = found(
+        members({"a": np.nan, "b": np.nan}), ranks=pd.DataFrame(columns=["level", "variant", "load_case"])
+    )
+    assert "none of 2 members could be assessed" in said(findings.summary(STUDY, one))
+    for part in (
+        findings.leads(one),
+        findings.agreement(one),
+        findings.normalisations(one),
+        findings.stability(one),
+    ):
+        assert isinstance(part, Prose) and part.text
+    assert "No member could be assessed" in said(findings.bias(one))
+
+
+def test_hostile_names_stay_text():
+    text = findings.summary(STUDY, found(members({"a": 1.0, invented.HOSTILE: 2.0}))).text
+    assert "<img" not in text.replace("\\<img", "") and "](javascript" not in text.replace(
+        "\\]\\(javascript", ""
+    )
+
+
+@pytest.mark.parametrize(
+    ("other", "tau"),
+    [([1, 2, 3, 4], 1.0), ([4, 3, 2, 1], -1.0), ([2, 1, 4, 3], 1 / 3), ([1, 1, 1, 1], np.nan)],
+)
+def test_agreement_is_kendalls_tau_counted_by_hand(other, tau):
+    # 6 pairs: [2, 1, 4, 3] turns two of them round, so (4 - 2) / 6.
+    assert findings.tau_b(pd.Series([1.0, 2, 3, 4]), pd.Series(other, dtype=float)) == pytest.approx(
+        tau, nan_ok=True
+    )
+
+
+def test_the_normalisation_that_reverses_the_order_is_seen():
+    table = members({"a": 4.0, "b": 3.0, "c": 2.0, "d": 1.0})
+    table["mass_kg"], table["resistance_N"] = [1.0, 2.0, 3.0, 4.0], [1.0, 2.0, 3.0, 4.5]
+    assert '<td class="n">−1.0</td>' in findings.normalisations(found(table)).body
+
+
+def test_attrition_counts_outlines_left_out_and_members_not_assessed():
+    table = members({"Fa Book/A": 1.0, "Fa Book/B": np.nan, "Fb Book/A": 1.2, "plain": 1.0})
+    table["family"] = ["Fa", "Fa", "Fb", ""]
+    left = [("fa.ttf", "Fa Book/C", "a wall"), ("bad.svg", "bad", "open")]
+    shown = findings.attrition(found(table, left))
+    assert isinstance(shown, Table)
+    rows = pd.read_html(StringIO(f"<table>{shown.body}</table>"), flavor="bs4")[0]
+    fa = rows[rows["item"] == "Fa"].iloc[0]
+    assert (fa["outlines"], fa["left out"], fa["not assessed in some load case"], fa["share lost"]) == (
+        3,
+        1,
+        1,
+        "67 %",
+    )
+    assert set(rows.loc[rows["group"] == "character", "item"]) == {"B", "C"}
+
+
+def test_nothing_lost_is_said():
+    assert "nothing dropped out" in said(findings.attrition(found(members({"a": 1.0, "b": 2.0}))))
+
+
+def test_a_variant_that_failed_stands_first_among_the_doubts():
+    checks = pd.DataFrame({"passed": [True]})
+    one = found(members({"a": np.nan}), failed=(("long", "ValueError: odd"),), checks=checks, audit=checks)
+    first, second = telling.doubts(one)
+    assert "“long” failed" in first and "ValueError: odd" in first
+    assert "No member could be assessed" in second
+
+
+def test_the_letter_map_says_which_differs_more_letter_or_family():
+    table = pd.concat([members({f"{face}/{c}": m for c, m in zip("AB", merits, strict=True)})
+                       for face, merits in {"Fa": (1.0, 3.0), "Fb": (1.1, 3.3)}.items()])  # fmt: skip
+    figure = charts.letter_map(table)
+    assert "median merit by character from 1.05 (A) to 3.15 (B)" in figure.alternative
+    assert "by family from 2 (Fa) to 2.2 (Fb)" in figure.alternative
+    assert figure.spec()["concat"]
+
+
+@pytest.mark.parametrize("merits", [{"a": 1.0}, {"Fa/A": 1.0, "Fa/B": 2.0}, {"Fa/A": np.nan, "Fb/B": np.nan}])
+def test_without_letters_to_compare_the_map_says_why(merits):
+    assert charts.letter_map(members(merits)).alternative
+
+
+def test_equal_merits_get_no_ranks_drawn():
+    ranks = invented.ranks(invented.members(invented.sections(invented.polygons())))
+    flat = ranks.assign(load_case="tension", merit=1.0)
+    figure = charts.rank_intervals(pd.concat([ranks, flat]))
+    assert "tension" not in figure.alternative and "no order" in figure.caption
+    assert "no order to show" in charts.rank_intervals(flat).alternative
