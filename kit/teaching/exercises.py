@@ -1,0 +1,167 @@
+"""Exercises that check themselves: numbers drawn for each student, hints for wrong answers, never an error."""
+
+from __future__ import annotations
+
+import hashlib
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from kit.errors import InputError
+
+Bank = Callable[["Numbers"], "tuple[Exercise, ...]"]
+_BANKS: dict[str, Bank] = {}
+SLIPS = {
+    1000.0: "a factor of 1000: look at the units (kN and N, or m and mm).",
+    100.0: "a factor of 100: look at the units, or at a per cent.",
+    10.0: "a factor of 10: look at the units (cm and mm).",
+    2.0: "a factor of 2: a half, or a diameter for a radius?",
+    4.0: "a factor of 4: a square too many, or a diameter for a radius?",
+}
+
+
+class Numbers:
+    """Numbers for one student and one example: the same student always gets the same ones.
+
+    Parameters
+    ----------
+    student : str
+        Any name; upper and lower case and blanks around it make no difference.
+    example : str
+    """
+
+    def __init__(self, student: str, example: str) -> None:
+        text = f"{str(student).strip().casefold()}\n{example}"
+        seed = int.from_bytes(hashlib.sha256(text.encode()).digest()[:8], "big")
+        self._draws = np.random.default_rng(seed)
+        self.given: dict[str, float] = {}
+
+    def between(self, name: str, low: float, high: float, step: float = 1.0) -> float:
+        """A multiple of ``step`` above ``low``, up to ``high``, in the unit of both; kept under its name."""
+        value = low + step * int(self._draws.integers(0, round((high - low) / step) + 1))
+        self.given[name] = round(value, 9)
+        return self.given[name]
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """What is said about an answer.
+
+    Attributes
+    ----------
+    right : bool
+    text : str
+    """
+
+    right: bool
+    text: str
+
+    def _repr_markdown_(self) -> str:
+        return self.text
+
+
+@dataclass(frozen=True)
+class Exercise:
+    """A question with one number for an answer.
+
+    Attributes
+    ----------
+    question : str
+        Markdown; says the unit of the answer.
+    answer : float
+        In that unit.
+    hint : str
+        How to go about it.
+    slips : tuple of (float, str)
+        Wrong answers that are easily reached, and what each overlooks.
+    within : float
+        Relative tolerance: three figures are enough.
+    given : dict
+        The numbers drawn for the example, by name, in the units of the questions.
+    """
+
+    question: str
+    answer: float
+    hint: str
+    slips: tuple[tuple[float, str], ...] = ()
+    within: float = 0.005
+    given: dict[str, float] = field(default_factory=dict)
+
+    def _repr_markdown_(self) -> str:
+        return f"**Exercise.** {self.question}"
+
+    def check(self, answer) -> Verdict:
+        """Say whether an answer is right, or what it may have overlooked; takes anything, raises nothing."""
+        if answer is None:
+            return Verdict(False, "No answer yet: put a number in place of `None`.")
+        value = _number(answer)
+        if value is None:
+            return Verdict(
+                False, f"`{str(answer)[:40]!r}` is no number: give one with a decimal point, no unit."
+            )
+        if self._near(value, self.answer):
+            return Verdict(True, f"**Right**: {self.answer:.4g}.")
+        return Verdict(False, f"Not yet. {self._why(value)}")
+
+    def _near(self, value: float, target: float) -> bool:
+        return abs(value - target) <= self.within * abs(target)
+
+    def _why(self, value: float) -> str:
+        for wrong, why in self.slips:
+            if self._near(value, wrong):
+                return f"{why} {self.hint}"
+        if self._near(-value, self.answer):
+            return f"The size is right, the sign is not. {self.hint}"
+        for factor, why in SLIPS.items():
+            if self._near(value * factor, self.answer) or self._near(value / factor, self.answer):
+                return f"You are off by {why} {self.hint}"
+        return self.hint
+
+
+def _number(answer) -> float | None:
+    """A finite number from whatever a student gives, or None."""
+    try:
+        value = float(answer)
+    except (TypeError, ValueError, OverflowError):
+        return None
+    return value if math.isfinite(value) else None
+
+
+def bank(example: str) -> Callable[[Bank], Bank]:
+    """Decorator: the function makes the exercises of an example from a student's numbers."""
+
+    def keep(make: Bank) -> Bank:
+        _BANKS[example] = make
+        return make
+
+    return keep
+
+
+def examples() -> list[str]:
+    """Names of the examples that have exercises."""
+    from kit.teaching import questions, questions_further  # noqa: F401 - they register themselves
+
+    return sorted(_BANKS)
+
+
+def exercises(example: str, student: str) -> tuple[Exercise, ...]:
+    """The exercises of an example with a student's numbers.
+
+    Parameters
+    ----------
+    example : str
+        As in the name of the notebook, without its number: ``"bending"``.
+    student : str
+
+    Raises
+    ------
+    InputError
+        If no example has this name.
+    """
+    if example not in examples():
+        known = ", ".join(_BANKS)
+        raise InputError(f"{example!r} is no example with exercises", "exercises(...)", f"use one of {known}")
+    numbers = Numbers(student, example)
+    return tuple(replace(one, given=numbers.given) for one in _BANKS[example](numbers))
