@@ -16,6 +16,8 @@ CORNER = 1.5
 SLOT = 4.0  # cutter radii; in a corner of 30 degrees the cutter touches 3.7 radii from the tip
 SAME = 1e-9
 THINNED = 3
+STEP = 0.1  # of the tolerance; smaller steps are left over from joining arcs to chords
+SHARP_DEG = 25.0
 
 
 def closed_by_cutter(polygon: Polygon, radius: float, tolerance: float) -> Polygon:
@@ -43,15 +45,53 @@ def closed_by_cutter(polygon: Polygon, radius: float, tolerance: float) -> Polyg
     closed = polygon.buffer(radius, quad_segs=arcs).buffer(-radius, quad_segs=arcs)
     # Closing only ever adds. What it adds along chords of a curve wider than the cutter is an artefact
     # of the chords, thinner than the tolerance; dropping it keeps the drawn points as they are.
-    added = [p for p in parts_of(closed.difference(polygon)) if 2.0 * p.area > 0.5 * tolerance * p.length]
+    size = max(np.ptp(np.asarray(polygon.exterior.coords), axis=0))
+    added = _fillets(closed.difference(polygon), tolerance, 10 * SAME * size)
     if not added:
         return polygon
-    size = max(np.ptp(np.asarray(polygon.exterior.coords), axis=0))
     # A hair of overlap, then snapping, so that no gap of rounding stays between a fillet and its corner.
     hair = shapely.buffer(added, SAME * size * 10, join_style="mitre")
     joined = shapely.union_all([polygon, *hair])
     whole = max(parts_of(joined), key=lambda p: p.area)
-    return _thinned(_tidy(whole, tolerance, size), polygon)
+    return _without_steps(_thinned(_tidy(whole, tolerance, size), polygon), STEP * tolerance)
+
+
+def _fillets(added, tolerance: float, hair: float) -> list[Polygon]:
+    """What closing adds by more than half the tolerance, freed of cracks of rounding.
+
+    Cracks along straight sides hang fillets together and make them look thin.
+    """
+    parts = parts_of(added)
+    thick = [2.0 * part.area > 0.5 * tolerance * part.length for part in parts]
+    hung = [p for p, enough in zip(parts, thick, strict=True) if not enough and p.area > tolerance**2]
+    opened = shapely.buffer(shapely.buffer(hung, -hair, join_style="mitre"), hair, join_style="mitre")
+    freed = [piece for part in opened for piece in parts_of(part)]
+    found = [part for part, enough in zip(parts, thick, strict=True) if enough]
+    return found + [p for p in freed if 2.0 * p.area > 0.5 * tolerance * p.length]
+
+
+def _without_steps(polygon: Polygon, step: float) -> Polygon:
+    """Without internal corners at a step smaller than given, left where an arc meets chords of a curve.
+
+    Such a step is no corner of the cutter's, but would be taken for a sharp one. Filling it adds less than
+    1e-8 of the area.
+    """
+    oriented = shapely.geometry.polygon.orient(polygon)  # material on the left of every ring
+    rings = [
+        _ring_without_steps(np.asarray(ring.coords)[:-1], step, 1e-8 * polygon.area)
+        for ring in (oriented.exterior, *oriented.interiors)
+    ]
+    found = Polygon(rings[0], rings[1:])
+    return found if found.is_valid else polygon
+
+
+def _ring_without_steps(points: np.ndarray, step: float, area: float) -> np.ndarray:
+    before, after = points - np.roll(points, 1, axis=0), np.roll(points, -1, axis=0) - points
+    cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
+    inward = -np.degrees(np.arctan2(cross, (before * after).sum(axis=1)))
+    least = np.minimum(np.hypot(*before.T), np.hypot(*after.T))
+    keep = (inward < SHARP_DEG) | (least > step) | (abs(cross) / 2 > area)
+    return points[keep] if keep.sum() >= 3 else points
 
 
 def _arc_segments(radius: float, tolerance: float) -> int:

@@ -1,16 +1,30 @@
 """Cutting against areas worked out by hand."""
 
 import math
+from pathlib import Path
 
 import numpy as np
 import pytest
+import shapely
 from drawn import disc, outline, square
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import Polygon
 
-from kit.outlines.cutting import closed_by_cutter, filled_slots, is_thin, least_wall, slit_open, webbed
+from kit.outlines.cutting import (
+    _without_steps,
+    closed_by_cutter,
+    filled_slots,
+    is_thin,
+    least_wall,
+    slit_open,
+    webbed,
+)
 from kit.outlines.flattening import flatten
+from kit.outlines.making import Making
+from kit.outlines.preparing import prepare
+from kit.outlines.reading import read
+from kit.outlines.specs import FontFiles
 
 FILLET = 1 - math.pi / 4  # area a cutter leaves in a right angle, over its radius squared
 
@@ -125,3 +139,40 @@ def test_webs_join_separate_parts_by_the_shortest_way():
 
 def test_outlines_for_these_tests_are_sound():
     assert outline(square(3)).points == 4
+
+
+def inward_turns(polygon):
+    """Turns (degrees) of every internal corner, all rings."""
+    turns = []
+    oriented = shapely.geometry.polygon.orient(polygon)
+    for ring in (oriented.exterior, *oriented.interiors):
+        p = np.asarray(ring.coords)[:-1]
+        before, after = p - np.roll(p, 1, axis=0), np.roll(p, -1, axis=0) - p
+        cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
+        turns.append(-np.degrees(np.arctan2(cross, (before * after).sum(axis=1))))
+    return np.concatenate(turns)
+
+
+@pytest.mark.parametrize("font", ["DejaVuSerif.ttf", "DejaVuSans.ttf", "cmr10.ttf"])
+def test_no_internal_corner_of_a_letter_stays_sharper_than_the_cutter_leaves_it(font):
+    """Steps where an arc meets chords are filled, and fillets that cracks of rounding hang together found."""
+    letters, _ = read([FontFiles((f"installed:matplotlib/{font}",), ("A-Z",))], Path.cwd(), seconds=60)
+    assert len(letters) == 26
+    for letter in letters:
+        polygon = prepare(letter, Making(fit=("envelope", (100.0, 100.0)))).polygon
+        cut = closed_by_cutter(polygon, 1.0, 0.01)
+        assert inward_turns(cut).max() < 25.0, letter.name
+        assert cut.buffer(0.01).contains(polygon), letter.name
+
+
+def test_filling_a_step_changes_next_to_nothing():
+    step = Polygon([(0, 0), (100, 0), (100, 50), (50, 50), (50, 49.9995), (49.98, 49.9995), (0, 50)])
+    filled = _without_steps(step, 1e-3)
+    assert len(filled.exterior.coords) == len(step.exterior.coords) - 1
+    assert filled.area == pytest.approx(step.area, rel=1e-8)
+
+
+def test_what_is_no_step_stays():
+    ledge = Polygon([(0, 0), (100, 0), (100, 50), (50, 50), (50, 49.9995), (0, 49.9995)])
+    assert _without_steps(ledge, 1e-3).equals(ledge)  # filling it would move a whole side
+    assert _without_steps(ELL, 1e-3).equals(ELL)
