@@ -1,5 +1,5 @@
-"""Beams: yield and plasticity in unsymmetric bending, shear, torsion off the shear centre, deflection,
-bearing and overturning."""
+"""Beams: yield and plasticity in unsymmetric bending, shear, torsion off the shear centre, bearing and
+overturning."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from kit.members import stability
+from kit.members import serviceability, stability
 from kit.members.cases import BendingCase
 from kit.members.crossing import first_crossing
 from kit.members.loading import LoadEffects, load_effects
@@ -16,21 +16,6 @@ from kit.members.state import Assessment, Columns, GRAVITY_N_per_kg, Limit, Stat
 from kit.sources import carries
 
 SLENDER = 5.0
-
-
-@carries("timoshenko-1955", caveats=("shear-area-without-poisson",))
-def stiffness(columns: Columns, case: BendingCase, state: State) -> np.ndarray:
-    """Load per deflection along the load, N/mm: bending about the free or the held axis, and shear.
-
-    Free, the deflection along the load has I = Ix − Ixy²/Iy.
-    """
-    effects = load_effects(case)
-    second_moment = columns["Ix_mm4"]
-    if case.restraint == "none":
-        second_moment = second_moment - columns["Ixy_mm4"] ** 2 / columns["Iy_mm4"]
-    flexure = effects.flexure * case.span_mm**3 / (state.modulus * second_moment)
-    shear = effects.shear_flexure * case.span_mm / (state.shear_modulus * columns["shear_area_y_nu0_mm2"])
-    return 1.0 / (flexure + shear)
 
 
 @dataclass(frozen=True)
@@ -57,6 +42,12 @@ def load_line(columns: Columns, case: BendingCase) -> LoadLine:
     resting = case.supports == "resting" and case.loading != "cantilever"
     tips = (to_edge(columns, "base", x) < 0) & resting & (case.restraint != "sideways-and-twist")
     return LoadLine(x, arm, tips)
+
+
+def twisting_arm(columns: Columns, case: BendingCase) -> np.ndarray:
+    """Distance of the load line from the shear centre, mm; none where the beam is held against twist."""
+    arm = np.abs(load_line(columns, case).arm_mm)
+    return np.zeros_like(arm) if case.restraint == "sideways-and-twist" else arm
 
 
 def to_edge(columns: Columns, end: str, x_mm) -> np.ndarray:
@@ -185,13 +176,15 @@ def assess(columns: Columns, case: BendingCase, state: State) -> Assessment:
     effects = load_effects(case)
     line = load_line(columns, case)
     rows = len(line.x_mm)
-    arm = np.zeros(rows) if case.restraint == "sideways-and-twist" else np.abs(line.arm_mm)
+    arm = twisting_arm(columns, case)
     movement = stability.assess(columns, case, state, line.arm_mm)
     strength, blocked = _strength_limits(columns, case, state, effects.torque * arm, movement.critical)
     limits = [*strength, *movement.limits]
+    yielding = np.zeros(rows, dtype=bool)
     if case.deflection_limit is not None:
-        allowed = case.deflection_limit * case.span_mm
-        limits.append(Limit("deflection", allowed * stiffness(columns, case, state)))
+        within = serviceability.deflection_load(columns, case, state, arm, movement.critical)
+        limits.append(Limit("deflection", within))
+        yielding = serviceability.yields_before(columns, case, state, within)
     unpressed = np.ones(rows, dtype=bool)
     if case.bearing_length_mm is not None:
         crushing = bearing_load(columns, case, state, line)
@@ -200,7 +193,11 @@ def assess(columns: Columns, case: BendingCase, state: State) -> Assessment:
         unpressed = ~known
     if case.supports == "resting" and case.loading != "cantilever":
         limits.append(Limit("overturning", np.where(line.tips, 0.0, np.inf)))
-    caveats = (*_caveats(columns, case, state, effects), ("bearing-not-checked", unpressed))
+    caveats = (
+        *_caveats(columns, case, state, effects),
+        ("bearing-not-checked", unpressed),
+        ("deflection-beyond-yield", yielding),
+    )
     blocked = [*blocked, ("span-shorter-than-depth", case.span_mm < columns["depth_mm"])]
     return Assessment(tuple(limits), (*caveats, *movement.caveats), (*blocked, *movement.blocked))
 

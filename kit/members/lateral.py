@@ -163,3 +163,11 @@ def plane_wagner(columns) -> np.ndarray:
     lean = columns["Ixy_mm4"] / columns["Iy_mm4"]
     free = columns["Ix_mm4"] - lean * columns["Ixy_mm4"]
     return 2.0 * columns["ys_mm"] - (third_y - lean * third_x) / free
+
+
+def held_wagner(columns) -> np.ndarray:
+    """Wagner coefficient where the section is held to bend in the plane of the load, mm: β_x + 2 x_s Ixy/Ix.
+
+    From the stress of held bending σ = −M y / Ix and distances from the shear centre; β_x where Ixy is zero.
+    """
+    return columns["beta_x_mm"] + 2.0 * columns["xs_mm"] * columns["Ixy_mm4"] / columns["Ix_mm4"]

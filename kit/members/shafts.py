@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from kit.members.cases import TorsionCase
+from kit.members.serviceability import beyond_yield
 from kit.members.state import Assessment, Columns, Limit, State
 from kit.sources import carries
 
@@ -108,5 +109,11 @@ def assess(columns: Columns, case: TorsionCase, state: State) -> Assessment:
         blocked += [("orthotropic-torsion", everywhere & (not state.material.isotropic))]
     if case.twist_limit_deg is not None:
         angle = twist(1.0, case.length_mm, gj, eiw, case.ends)
-        limits.append(Limit("twist", np.deg2rad(case.twist_limit_deg) / angle))
+        within = np.deg2rad(case.twist_limit_deg) / angle
+        first = yield_torque(columns["tau_per_torque_1_per_mm3"], state.shear)
+        if state.ductile:
+            caveats += [("twist-beyond-yield", ~(within <= first))]
+            followed = beyond_yield(within, first, plastic_torque(columns["Wpl_t_mm3"], state.shear))
+            within = np.where(np.isfinite(first), followed, within)
+        limits.append(Limit("twist", within))
     return Assessment(tuple(limits), tuple(caveats), tuple(blocked))

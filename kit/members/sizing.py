@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from kit.errors import InputError
-from kit.members import bending, shafts
+from kit.members import bending, serviceability, shafts, stability
 from kit.members.cases import LoadCase
 from kit.members.materials import Material, Service
 from kit.members.merit import read_columns, scale_for
@@ -144,7 +144,10 @@ def _deflection(at: pd.DataFrame, load: float, case: LoadCase, state: State) -> 
     """Elastic deflection of a beam under the load itself, mm; NaN for the other kinds."""
     if case.kind != "bending":
         return float("nan")
-    return load / float(bending.stiffness(columns_of(at), case, state)[0])
+    columns = columns_of(at)
+    arm = bending.twisting_arm(columns, case)
+    critical = stability.assess(columns, case, state, arm).critical
+    return float(serviceability.deflection(columns, case, state, arm, critical, load)[0])
 
 
 def _twist(at: pd.DataFrame, load: float, case: LoadCase, state: State) -> float:

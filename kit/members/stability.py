@@ -12,6 +12,8 @@ from kit.members.columns import principal_load_axis
 from kit.members.crossing import first_crossing
 from kit.members.loading import ModeIntegrals, load_effects, mode_integrals
 from kit.members.moments import section_moment
+from kit.members.serviceability import twist_per_torque
+from kit.members.shafts import warping_parameter
 from kit.members.state import Columns, Limit, State
 from kit.sources import carries
 
@@ -43,12 +45,13 @@ def load_height(columns: Columns, case: BendingCase) -> np.ndarray:
 
 def twist_terms(columns: Columns, case: BendingCase, state: State, sideways) -> lateral.TwistTerms:
     """The coefficients of the twist of every beam."""
+    held = case.restraint == "sideways"
     return lateral.TwistTerms(
         case.span_mm,
         state.column_shear_modulus * columns["J_mm4"],
         state.column_modulus * columns["Iw_mm6"],
         load_height(columns, case),
-        lateral.plane_wagner(columns),
+        lateral.held_wagner(columns) if held else lateral.plane_wagner(columns),
         sideways,
     )
 
@@ -76,17 +79,31 @@ def assess(columns: Columns, case: BendingCase, state: State, arm_mm) -> Movemen
     if case.restraint == "sideways-and-twist":
         return Movement()
     if case.restraint == "sideways":
-        return _held(columns, case, state)
+        return _held(columns, case, state, arm_mm)
     return _free(columns, case, state, arm_mm)
 
 
-def _held(columns: Columns, case: BendingCase, state: State) -> Movement:
-    critical, _ = critical_load(
-        twist_terms(columns, case, state, np.full(len(columns["area_mm2"]), np.inf)), case
-    )
-    limits = (Limit("torsional buckling under the load", 0.5 * critical),)
+def _held(columns: Columns, case: BendingCase, state: State, arm_mm) -> Movement:
+    terms = twist_terms(columns, case, state, np.full(len(columns["area_mm2"]), np.inf))
+    critical, _ = critical_load(terms, case)
+    limits = [Limit("torsional buckling under the load", 0.5 * critical)]
+    if not state.ductile:
+        limits.append(Limit("fracture with warping", _warped_load(columns, case, state, arm_mm, critical)))
     # Stopping at half the critical load keeps the growth of any twist below two.
-    return Movement(limits, critical, (("held-twist-halved", np.isfinite(critical)),))
+    return Movement(tuple(limits), critical, (("held-twist-halved", np.isfinite(critical)),))
+
+
+def _warped_load(columns: Columns, case: BendingCase, state: State, arm_mm, critical) -> np.ndarray:
+    """Load at which bending and restrained warping break a brittle beam held sideways, N.
+
+    W k L / M_0 + W σ_w / (f (1 − W/W_cr)) = 1: both stresses taken at one point.
+    """
+    effects = load_effects(case)
+    bent = effects.moment * case.span_mm / section_moment(columns, state, True, effects.hogging)
+    strength = state.lesser if state.bending is None else state.bending
+    warped = warping_stress(columns, case, state, arm_mm) / strength
+    high = np.minimum(1.0 / bent, (1.0 - 1e-9) * critical)
+    return first_crossing(lambda load: load * (bent + warped / (1.0 - load / critical)) - 1.0, high)
 
 
 def major_share(columns: Columns) -> np.ndarray:
@@ -145,7 +162,7 @@ class _Growth:
 
 
 def _twist(growth: _Growth, case: BendingCase, state: State, columns: Columns):
-    """Function of the load: additional twist and whole twist of the first shape, rad.
+    """Function of the load: additional twist of the first shape and whole twist, rad, and the load as it grows.
 
     Bow: an initial shape like the buckled one, its sideways part ``bow`` × span. A load off the shear
     centre and bending about both axes twist from the first newton; all grow with 1 / (1 − W/W_cr).
@@ -155,15 +172,15 @@ def _twist(growth: _Growth, case: BendingCase, state: State, columns: Columns):
     wave = length * (2.0 if case.loading == "cantilever" else 1.0)
     p2 = np.pi**2 * state.column_modulus * columns["I2_mm4"] / wave**2
     crooked = np.where(np.isfinite(growth.critical), case.bow * p2 / (growth.critical * s.bow), 0.0)
-    eccentric = np.abs(growth.arm_mm) * abs(s.torque[0]) / stiff
+    eccentric = np.abs(growth.arm_mm) * twist_per_torque(columns, case, state)
     unlike = (1.0 / columns["I2_mm4"] - 1.0 / columns["I1_mm4"]) / state.column_modulus
     both = length**3 * abs(s.biaxial[0]) * growth.biaxial * unlike / stiff
 
     def at(load):
         share = np.minimum(load / growth.critical, 1.0 - 1e-9)
-        from_load = (load * eccentric + load**2 * both) / (1.0 - share)
-        added = crooked * share / (1.0 - share) + from_load
-        return added, crooked + added
+        added = (crooked * share + load**2 * both) / (1.0 - share)
+        beside = load / (1.0 - share)
+        return added, crooked + added + beside * eccentric, beside
 
     return at
 
@@ -174,9 +191,9 @@ def second_order_load(columns: Columns, case: BendingCase, state: State, growth:
 
     Notes
     -----
-    W k L / M_0 + (W k L φ / W_2 + W k L φ / W_1 [off the axes] + E φ'' ω) / f = 1, M_0 the moment of the
-    section itself, φ the twist with its growth, ω ≈ √(Iw/I2) · I2/W2 (exact for an equal-flanged I) where
-    the table has no greatest ω.
+    W k L / M_0 + (W k L φ / W_2 + W k L φ / W_1 [off the axes] + E φ'' ω + σ_w) / f = 1, M_0 the moment of
+    the section itself, φ the twist with its growth, σ_w the stress of the bimoment from a load off the shear
+    centre, ω ≈ √(Iw/I2) · I2/W2 (exact for an equal-flanged I) where the table has no greatest ω.
     """
     effects = load_effects(case)
     arm = effects.moment * case.span_mm
@@ -185,13 +202,49 @@ def second_order_load(columns: Columns, case: BendingCase, state: State, growth:
     about_both = 1.0 / columns["Wel_2_mm3"] + np.where(growth.biaxial > 0, 1.0 / columns["Wel_1_mm3"], 0.0)
     wave = case.span_mm * (2.0 if case.loading == "cantilever" else 1.0)
     warping = state.modulus * (np.pi / wave) ** 2 * greatest_sectorial(columns)
+    beside_stress = warping_stress(columns, case, state, growth.arm_mm)
     twist = _twist(growth, case, state, columns)
 
     def excess(load):
-        added, whole = twist(load)
-        return load * arm / section + (load * arm * whole * about_both + added * warping) / strength - 1.0
+        added, whole, beside = twist(load)
+        warped = added * warping + beside * beside_stress
+        return load * arm / section + (load * arm * whole * about_both + warped) / strength - 1.0
 
     return first_crossing(excess, np.minimum(section / arm, growth.critical))
+
+
+@carries("vlasov-1961")
+def bimoment_ratio(case: BendingCase, k) -> np.ndarray:
+    """Greatest bimoment of a load W at an arm e off the shear centre ÷ (W e L), by k = L √(GJ / E Iw).
+
+    Ends upright and free to warp, loads at a from the supports: sinh(ka) cosh(k/2 − ka) / (2k cosh(k/2));
+    uniform: (1 − 1/cosh(k/2)) / k². Cantilever with a plane root, load at the tip: tanh(k) / k.
+    """
+    k = np.clip(np.asarray(k, dtype=float), 1e-4, 1e6)
+    if case.loading == "cantilever":
+        return np.tanh(k) / k
+    if case.loading == "uniform":
+        decay = np.exp(-k / 2.0)
+        return np.where(k < 0.05, 0.125, (1.0 - 2.0 * decay / (1.0 + decay**2)) / k**2)
+    a = 0.5 if case.loading == "three-point" else 0.5 * (1.0 - case.spacing_mm / case.span_mm)
+    x, y = k * a, k * (0.5 - a)
+    return -np.expm1(-2.0 * x) * (1.0 + np.exp(-2.0 * y)) / (4.0 * k * (1.0 + np.exp(-k)))
+
+
+def warping_stress(columns: Columns, case: BendingCase, state: State, arm_mm) -> np.ndarray:
+    """Greatest normal stress of restrained warping per unit of a load off the shear centre, 1/mm2: B ω / Iw.
+
+    Where the bimoment dies away within the depth of the section, √(E Iw / G J) below it, its peak at a point
+    load is a local stress that beam theory does not know: there the first half-wave alone, E (π/L)² φ ω.
+    """
+    gj, eiw = state.shear_modulus * columns["J_mm4"], state.modulus * columns["Iw_mm6"]
+    bimoment = np.abs(arm_mm) * case.span_mm * bimoment_ratio(case, warping_parameter(case.span_mm, gj, eiw))
+    wave = case.span_mm * (2.0 if case.loading == "cantilever" else 1.0)
+    twist = np.abs(arm_mm) * twist_per_torque(columns, case, state)
+    smooth = state.modulus * (np.pi / wave) ** 2 * twist
+    long = eiw > gj * columns["depth_mm"] ** 2
+    share = np.where(long, bimoment / np.where(long, columns["Iw_mm6"], 1.0), smooth)
+    return share * greatest_sectorial(columns)
 
 
 def greatest_sectorial(columns: Columns) -> np.ndarray:

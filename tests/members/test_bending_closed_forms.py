@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from kit.members import bending, loading, moments
+from kit.members import bending, loading, moments, serviceability
 from kit.members.cases import BendingCase
 from kit.members.materials import Spread
 from kit.members.resistance import resistance
@@ -65,7 +65,7 @@ def test_brittle_bending_and_torsion_reach_the_strength_by_the_greatest_principa
 )
 def test_deflections_with_shear(case, flexure, shear, sections, steel, short):
     """Handbook: 23/1296 is the midspan deflection of two loads at the thirds."""
-    stiffness = bending.stiffness(columns_of(sections), case, at_service(steel, short))[0]
+    stiffness = serviceability.stiffness(columns_of(sections), case, at_service(steel, short))[0]
     g = 210000 / 2.6
     expected = flexure * 600**3 / (210000 * 360000) + shear * 600 / (g * 1000)
     assert 1 / stiffness == pytest.approx(expected, rel=1e-12)
@@ -76,7 +76,7 @@ def test_deflection_is_a_limit_state_like_the_others(sections, short):
     found = resistance(sections, BendingCase("b", 900.0, deflection_limit=1 / 200, **HELD), soft, short)
     assert set(found["limit_state"]) == {"deflection"}
     case = BendingCase("b", 900.0, **HELD)
-    stiffness = bending.stiffness(columns_of(sections), case, at_service(soft, short))
+    stiffness = serviceability.stiffness(columns_of(sections), case, at_service(soft, short))
     np.testing.assert_allclose(found["resistance_N"], 900 / 200 * stiffness, rtol=1e-12)
 
 

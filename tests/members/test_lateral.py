@@ -215,7 +215,7 @@ def test_growth_of_a_crooked_beam_against_the_two_equations_of_equilibrium(share
     growth = stability._Growth(
         terms, uniform_diagram(), np.array([critical / length]), np.zeros(1), np.zeros(1)
     )
-    added, whole = stability._twist(growth, case, state, section)(np.array([moment / length]))
+    added, whole, _ = stability._twist(growth, case, state, section)(np.array([moment / length]))
     assert added[0] == pytest.approx(phi, rel=1e-9)
     assert whole[0] == pytest.approx(phi + phi0, rel=1e-9)
 
