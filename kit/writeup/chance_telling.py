@@ -23,7 +23,7 @@ def heading(study: Study) -> Prose:
     """How the uncertainty was carried, in words."""
     stated = study.model.uncertainty
     return prose(
-        "### Uncertainty\n\nWhat scatters is in [Table](#tab:uncertainty), drawn {samples} times with the seed "
+        "What scatters is in [Table](#tab:uncertainty), drawn {samples} times with the seed "
         "{seed}; the members' formulas were evaluated for every draw. All strengths of a material move "
         "together, its modulus apart from them; one stock serves all outlines, so that what is common to all "
         "cancels in a merit. Edges and model errors are drawn for each section by itself. The intervals in "
