@@ -97,7 +97,7 @@ def _scatter(study: Study) -> str:
             f"{NOT_DONE}: the study states no `uncertainty`, so that the resistances are those of the mean values of "
             "[Table](#tab:materials) and carry no interval."
         )
-    kinds = ", ".join(f"{kind} {share(value)}" for kind, value in stated.model.model_dump().items() if value)
+    kinds = ", ".join(f"{kind} {share(value)}" for kind, value in stated.model if value)
     return prose(
         "{samples} with seed {seed}: modulus and strengths lognormal with the coefficients of variation of the "
         "table of materials, edges normal with a standard deviation of {edges}, the model by kind of load case "
