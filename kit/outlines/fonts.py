@@ -16,7 +16,7 @@ from kit.outlines.outline import LeftOut, Outline, clean
 from kit.outlines.specs import FontFiles
 from kit.outlines.worker import Progress, unreadable
 
-MOST_FACES = 64
+MOST_FACES = 256
 # Bits of fsType in the OS/2 table (OpenType specification, OS/2, fsType).
 EMBEDDING = {0: "installable", 2: "restricted", 4: "preview-and-print", 8: "editable"}
 
@@ -77,7 +77,13 @@ def _face_count(path: Path) -> int:
         head = file.read(12)
     if head[:4] != b"ttcf":
         return 1
-    return min(int.from_bytes(head[8:12], "big"), MOST_FACES)
+    count = int.from_bytes(head[8:12], "big")
+    if not 1 <= count <= MOST_FACES:
+        raise Unusable(
+            f"it says it holds {count} faces, where 1 to {MOST_FACES} are read; if that is so, take it apart, "
+            "else the file is damaged: get it again"
+        )
+    return count
 
 
 def _face_outlines(font: TTFont, path: Path, spec: FontFiles, wanted, progress: Progress):

@@ -66,6 +66,9 @@ class _Ledger:
         if kind == "item":
             self.items[task].append(content)
         elif kind == "done":
+            if not self.items[task]:  # whatever the reader is, no file goes without a word
+                reason = "nothing was found in it; look whether it is the file you mean"
+                self.items[task].append(LeftOut(clean(self.tasks[task][0].name), "", reason))
             self.current, self.doing, self.opening = task + 1, "", True
         else:
             self.doing, self.opening = content, kind == "opened"

@@ -5,6 +5,8 @@ import math
 import ezdxf
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from kit.errors import Unusable
 from kit.outlines.dxf import drawing
@@ -96,6 +98,23 @@ def test_a_loop_drawn_twice_from_another_corner_counts_once(document, way):
     document.modelspace().add_circle((15, 10), 5)
     document.modelspace().add_lwpolyline([(15, 5, 1), (15, 15, 1)], format="xyb", close=True)
     assert area(document) == pytest.approx(600 - math.pi * 25, rel=1e-5)
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    st.permutations(range(6)),
+    st.lists(st.booleans(), min_size=6, max_size=6),
+    st.lists(st.floats(-0.004, 0.004), min_size=24, max_size=24),
+)
+def test_loose_lines_close_in_any_order_direction_and_within_the_gap(order, turned, shift):
+    """An L of 30 × 20 less 20 × 10, its six sides shuffled, turned round and moved by less than half the gap."""
+    corners = [(0, 0), (30, 0), (30, 10), (10, 10), (10, 20), (0, 20)]
+    made = ezdxf.new(units=4)
+    moves = np.reshape(shift, (6, 2, 2))
+    for i in order:
+        ends = np.array([corners[i], corners[(i + 1) % 6]]) + moves[i]
+        made.modelspace().add_line(*(ends[::-1] if turned[i] else ends))
+    assert area(made, gap_mm=0.02) == pytest.approx(400, abs=100 * 0.004 * 2)
 
 
 def test_a_thin_tube_is_not_a_loop_drawn_twice(document):

@@ -184,10 +184,12 @@ def test_a_composite_that_holds_itself_costs_that_glyph(tmp_path):
     assert isinstance(good, Outline) and isinstance(bad, LeftOut)
 
 
-def test_a_collection_with_a_lying_count_ends(tmp_path):
+@pytest.mark.parametrize("count", [0, 257, 2**31])
+def test_a_collection_with_a_lying_count_is_left_out(tmp_path, count):
     path = tmp_path / "lie.ttc"
-    path.write_bytes(struct.pack(">4sLL", b"ttcf", 0x10000, 2**31) + b"\0" * 64)
-    assert 0 < len(read(path)) <= 64
+    path.write_bytes(struct.pack(">4sLL", b"ttcf", 0x10000, count) + b"\0" * 64)
+    with pytest.raises(Unusable, match=f"{count} faces"):
+        read(path)
 
 
 def test_characters_expand():

@@ -1,12 +1,16 @@
 """Reading what a study names: every input is accounted for, nothing else is read."""
 
+import csv
 import os
 import sys
 import time
 from pathlib import Path
 
+import numpy as np
 import pytest
 from drawn import outline, square
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from typefaces import font
 
 from kit.errors import InputError
@@ -16,6 +20,7 @@ from kit.outlines.files import found_files
 from kit.outlines.isolation import read_isolated
 from kit.outlines.outline import LeftOut, Outline, clean, pack, unpack
 from kit.outlines.reading import distinct
+from kit.outlines.worker import Progress, items_of
 
 SQUARE = (
     '<svg xmlns="http://www.w3.org/2000/svg" width="9mm" height="9mm" viewBox="0 0 9 9">'
@@ -245,6 +250,12 @@ if "kit.outlines.worker" in " ".join(sys.orig_argv):
 """
 
 
+def test_a_reader_that_says_nothing_is_no_silent_loss(tmp_path):
+    (tmp_path / "v.ttf").write_bytes(font(tmp_path / "whole.ttf").read_bytes())
+    ((lost,),) = read_isolated([(tmp_path / "v.ttf", FontFiles((), ()))])
+    assert isinstance(lost, LeftOut) and lost.source == "v.ttf" and lost.reason
+
+
 def test_two_workers_give_the_same_as_one(tmp_path):
     for i in range(7):
         drawing(tmp_path / f"{i}.svg", 1 + i)
@@ -265,3 +276,28 @@ def test_points_files_that_are_wrong(tmp_path):
         (tmp_path / "p.csv").write_text(text)
         _, left_out = read([PointFiles(("p.csv",))], tmp_path)
         assert word in left_out[0].reason, text
+
+
+numbers = st.one_of(st.integers(-9, 9).map(str), st.floats().map(repr), st.text(max_size=4))
+rows_of_points = st.lists(st.tuples(st.sampled_from(["a", "b", ""]), numbers, numbers), max_size=9)
+
+
+@settings(max_examples=60, deadline=None)
+@given(rows_of_points)
+def test_any_table_of_points_is_one_outline_or_one_reason(tmp_path_factory, rows):
+    path = tmp_path_factory.getbasetemp() / "any.csv"
+    with path.open("w", encoding="utf-8", newline="", errors="replace") as file:
+        csv.writer(file).writerows([("ring", "x", "y"), *rows])
+    (item,) = items_of(path, PointFiles(()), Progress(lambda *_: None))
+    if isinstance(item, LeftOut):
+        assert item.source == "any.csv" and item.reason
+    else:
+        assert all(np.isfinite(piece).all() for contour in item.contours for piece in contour)
+
+
+@settings(max_examples=200, deadline=None)
+@given(st.text(max_size=300))
+def test_any_name_becomes_one_printable_line_without_path_or_markup_of_its_own(name):
+    shown = clean(name)
+    assert len(shown) <= 120 and shown == shown.strip() and clean(shown) == shown
+    assert not set(shown) & set("/\\\n\r\t\0\u2028\u202e")
