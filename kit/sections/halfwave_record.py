@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 
 import numpy as np
-from shapely import Polygon
+from shapely import LinearRing, Polygon
 
 from kit.sections.halfwave import Curve, half_wavelength_curve, section_under, wall_thickness
 from kit.sections.halfwave_modes import MOTIONS
@@ -16,7 +16,7 @@ KINDS = ("local", "distortional")
 PLAIN = 0.01
 MODES, FEWEST = 1, 9
 MOVE = 0.22  # greatest movement drawn ÷ half size of the section
-REST = "at rest"
+DRAWN = 0.002  # half sizes; a tenth of a pixel
 
 Rings = tuple[tuple[tuple[float, float], ...], ...]
 
@@ -121,8 +121,14 @@ def moved_rings(curve: Curve, shape: np.ndarray, move: float = MOVE) -> Rings:
     mesh = curve.section.assembly.mesh
     half = curve.section.size_mm / 2
     middle = (mesh.points.min(axis=0) + mesh.points.max(axis=0)) / 2
-    moved = np.round((mesh.points - middle) / half + move * shape[:, :2], 4)
-    return tuple(tuple(map(tuple, moved[loop[:, [0, 2]].ravel()].tolist())) for loop in mesh.loops)
+    moved = (mesh.points - middle) / half + move * shape[:, :2]
+    return tuple(_drawn(moved[loop[:, [0, 2]].ravel()]) for loop in mesh.loops)
+
+
+def _drawn(ring: np.ndarray) -> tuple[tuple[float, float], ...]:
+    """A ring without the points that no drawing shows."""
+    kept = np.asarray(LinearRing(ring).simplify(DRAWN).coords)[:-1]
+    return tuple(map(tuple, np.round(kept, 4).tolist()))
 
 
 def record_of(curve: Curve) -> CurveRecord:

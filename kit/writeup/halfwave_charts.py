@@ -93,7 +93,8 @@ def shapes_frame(curve: Curve | CurveRecord) -> pd.DataFrame:
 
 
 def _stress_panel(curve: CurveRecord, strength_MPa: float | None) -> alt.LayerChart:
-    frame, marked = curve_frame(curve), shapes_frame(curve)
+    frame = curve_frame(curve)
+    marked = shapes_frame(curve)[["relative", "stress_MPa", "words"]]  # without the paths: they are long
     lowest = frame[frame["mode"] == 1]
     vertical = alt.Y("stress_MPa:Q", title="critical stress [MPa]", scale=alt.Scale(type="log", nice=False))
     tips = [
