@@ -160,7 +160,9 @@ def test_outlines_that_all_fail_are_refused(tmp_path, capsys):
     lines = [line for line in SMALL.splitlines() if "fonts" not in line]
     text = "\n".join(lines)
     text = text[: text.index("  - from: shape")] + text[text.index("reference:") :]
-    assert run(write(tmp_path, text), tmp_path / "results") == 2
+    file = write(tmp_path, text)
+    (tmp_path / "bad.svg").write_text("this is no drawing")
+    assert run(file, tmp_path / "results") == 2
     assert "no outline can be used" in capsys.readouterr().err
 
 
