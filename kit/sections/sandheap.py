@@ -42,13 +42,18 @@ class Slopes:
         height, edge = np.empty(len(points)), np.empty(len(points), dtype=np.int64)
         normal = np.column_stack([-self.along[:, 1], self.along[:, 0]])
         foot, off = np.einsum("ei,ei->e", self.along, self.start), np.einsum("ei,ei->e", normal, self.start)
-        chunk = max(1, _MOST_AT_ONCE // len(self.start))
+        chunk = max(1, _AT_ONCE // len(self.start))
         for first in range(0, len(points), chunk):
             part = slice(first, first + chunk)
-            beside = points[part] @ self.along.T - foot
-            beside -= np.clip(beside, 0.0, self.length)
-            above = points[part] @ normal.T - off
-            rise = np.sqrt(beside * beside + above * above) + self.level
+            beside, rise = points[part] @ self.along.T, points[part] @ normal.T
+            beside -= foot
+            inside = np.minimum(beside, self.length)
+            beside -= np.maximum(inside, 0.0, out=inside)
+            rise -= off
+            rise *= rise
+            rise += np.square(beside, out=beside)
+            np.sqrt(rise, out=rise)
+            rise += self.level
             edge[part] = rise.argmin(axis=1)
             height[part] = np.take_along_axis(rise, edge[part, None], axis=1)[:, 0]
         return height, edge
@@ -114,4 +119,4 @@ def _grid(parts: int) -> tuple[np.ndarray, np.ndarray]:
 
 
 _GRID, _WEIGHTS = _grid(4)
-_MOST_AT_ONCE = 1_000_000
+_AT_ONCE = 60_000  # pairs of a point and an edge: what a processor's own memory holds
