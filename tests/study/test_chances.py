@@ -109,3 +109,23 @@ def test_however_the_work_is_cut_up_it_comes_to_the_same(tmp_path, monkeypatch, 
     sections = stages.make_sections(study, outlines, left_out, results=tmp_path, workers=1)
     again = stages.make_members(study, study.variants[0], sections).table
     pd.testing.assert_frame_equal(again.set_index(["load_case", "outline"]), members)
+
+
+def test_a_study_with_partial_factors_states_the_load_they_leave(tmp_path):
+    """R/(γ_M γ_F) where strength governs, R itself where the limit of deflection does; no column without."""
+    factored = STUDY.replace("supports: forked}", "supports: forked, deflection_limit: 1/2000}").split(
+        "uncert"
+    )[0]
+    study = load_study(written(tmp_path, factored + "partial_factors: {material: 1.1, load: 1.5}\n"))
+    outlines, left_out = stages.read_outlines(study)
+    sections = stages.make_sections(study, outlines, left_out, results=tmp_path, workers=1)
+    found = stages.make_members(study, study.variants[0], sections).table
+    ties, beams = (found[found["load_case"] == name] for name in ("tension", "bending"))
+    assert set(beams["limit_state"]) == {"deflection"}
+    np.testing.assert_allclose(ties["design_load"] * 1.65, ties["resistance_N"])
+    np.testing.assert_allclose(beams["design_load"], beams["resistance_N"])
+    np.testing.assert_allclose(ties["merit"], 1.0)
+
+
+def test_without_partial_factors_there_is_no_such_column(members):
+    assert "design_load" not in members
