@@ -158,6 +158,7 @@ def clean(text: str, longest: int = LONGEST_NAME) -> str:
     >>> clean("Old  Face\\n\\x00Bold/Book")
     'Old Face Bold-Book'
     """
+    text = text[: 20 * longest]  # licences run to pages
     spaced = "".join(" " if _unseen(c) else c for c in unicodedata.normalize("NFC", text))
     single = " ".join(spaced.replace("/", "-").replace("\\", "-").split())
     return single if len(single) <= longest else single[: longest - 1] + "…"

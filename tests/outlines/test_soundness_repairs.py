@@ -4,12 +4,12 @@ import numpy as np
 import pytest
 import shapely
 from drawn import square
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from shapely import minimum_clearance
 
 from kit.errors import Unusable
-from kit.outlines.soundness import sound
+from kit.outlines.soundness import crowded, sound
 from kit.outlines.winding import filled
 
 
@@ -97,6 +97,7 @@ grid = st.tuples(st.integers(0, 8), st.integers(0, 8))
     st.lists(st.lists(grid, min_size=3, max_size=8), min_size=1, max_size=5),
     st.sampled_from(["nonzero", "evenodd"]),
 )
+@example([[(0, 4), (7, 3), (1, 1), (8, 3)]], "nonzero")  # an offset corner grazes the drawn one
 def test_any_rings_become_sound_parts_or_are_refused(rings, rule):
     """Rings on a coarse grid touch in points and along sides in every way; what comes out can be meshed."""
     try:
@@ -112,3 +113,18 @@ def test_any_rings_become_sound_parts_or_are_refused(rings, rule):
     union = shapely.union_all(filled([np.asarray(r, float) for r in rings], rule))
     left = sum(p.area for p in found.parts)
     assert left <= union.area * (1 + 1e-9) and left >= union.area * 0.98
+
+
+@settings(max_examples=200, deadline=None)
+@given(
+    st.lists(st.tuples(st.floats(-1e3, 1e3), st.floats(-1e3, 1e3)), min_size=2, max_size=30),
+    st.floats(1e-4, 0.3),
+)
+def test_points_too_near_are_never_missed_and_points_three_times_as_far_never_found(points, share):
+    points = np.array(points)
+    nearest = share * max(float(np.ptp(points)), 1.0)
+    apart = np.linalg.norm(points[:, None] - points[None], axis=2)[~np.eye(len(points), dtype=bool)].min()
+    if apart < 0.999 * nearest:
+        assert crowded(points, nearest)
+    if apart > 3.0 * nearest:
+        assert not crowded(points, nearest)
