@@ -8,17 +8,22 @@ import numpy as np
 import pandas as pd
 
 from kit.errors import InputError
+from kit.members import columns
 from kit.members.cases import LoadCase
 from kit.members.codes import aisc_interaction
 from kit.members.materials import Material, Service
 from kit.members.resistance import load_name, resistance
+from kit.members.service import at_service
+from kit.members.state import columns_of
 from kit.sources import carries
 
 EXPRESSIONS = ("linear", "AISC 360 H1")
 
 
-@carries("en-1993-1-1", "aisc-360", caveats=("linear-interaction",))
-def load_factor(uses: Sequence, axial: Sequence[bool], expression: str = "linear") -> np.ndarray:
+@carries("en-1993-1-1", "aisc-360", "timoshenko-gere-1961", caveats=("linear-interaction",))
+def load_factor(
+    uses: Sequence, axial: Sequence[bool], expression: str = "linear", critical=np.inf
+) -> np.ndarray:
     """Factor on all loads together at which an interaction expression reaches 1.
 
     Parameters
@@ -28,23 +33,37 @@ def load_factor(uses: Sequence, axial: Sequence[bool], expression: str = "linear
     axial : sequence of bool
         Which of them are axial forces.
     expression : str
-        ``linear``: Σ use = 1 (EN 1993-1-1, 6.2.1 (7), a conservative sum). ``AISC 360 H1``: N + 8/9 M = 1
+        ``linear``: N + M = 1 (EN 1993-1-1, 6.2.1 (7), a conservative sum). ``AISC 360 H1``: N + 8/9 M = 1
         for N ≥ 0.2, N/2 + M = 1 below (H1-1, axial force and bending only).
+    critical : (n,) array
+        Elastic critical load ÷ compressive force, at a factor of 1; inf without compression.
 
     Returns
     -------
     (n,) array; NaN where a use is not known.
+
+    Notes
+    -----
+    Compression makes what bends grow: M → M / (1 − N/N_cr) (Timoshenko & Gere; AISC 360, App. 8), so that
+    n λ + m λ / (1 − λ/c) = 1 is a quadratic in the factor λ.
     """
-    axial_use = sum((np.asarray(u, dtype=float) for u, a in zip(uses, axial, strict=True) if a), 0.0)
-    other_use = sum((np.asarray(u, dtype=float) for u, a in zip(uses, axial, strict=True) if not a), 0.0)
+    n = sum((np.asarray(u, dtype=float) for u, a in zip(uses, axial, strict=True) if a), 0.0)
+    m = sum((np.asarray(u, dtype=float) for u, a in zip(uses, axial, strict=True) if not a), 0.0)
     if expression == "linear":
-        return 1.0 / (axial_use + other_use)
+        return _factor(n, m, critical)
     if expression != "AISC 360 H1":
         raise InputError(
             f"'{expression}' is no interaction expression", "interaction", f"one of: {EXPRESSIONS}"
         )
-    slender = 1.0 / (axial_use + 8.0 / 9.0 * other_use)
-    return np.where(slender * axial_use >= 0.2, slender, 1.0 / (axial_use / 2.0 + other_use))
+    slender = _factor(n, 8.0 / 9.0 * m, critical)
+    return np.where(slender * n >= 0.2, slender, _factor(0.5 * n, m, critical))
+
+
+def _factor(n, m, critical) -> np.ndarray:
+    """Least λ with n λ + m λ / (1 − λ/c) = 1."""
+    away = 1.0 / np.asarray(critical, dtype=float)
+    b = n + m + away
+    return 2.0 / (b + np.sqrt(np.maximum(b**2 - 4.0 * n * away, 0.0)))
 
 
 def combined(
@@ -63,7 +82,7 @@ def combined(
         N, or N mm for torsion; all grow together.
     material, service
     expression : str
-        See :func:`load_factor`.
+        See :func:`load_factor`; what bends grows with the compression.
 
     Returns
     -------
@@ -76,12 +95,24 @@ def combined(
     uses = [load / resistance(sections, case, material, service)[load_name(case)] for case, load in loads]
     axial = [case.kind in ("compression", "tension") for case, _ in loads]
     arrays = [use.to_numpy(dtype=float) for use in uses]
-    factor = load_factor(arrays, axial, expression)
-    if expression == "linear":
-        use = sum(arrays)
-    else:
-        use = aisc_interaction(
-            sum((u for u, a in zip(arrays, axial, strict=True) if a), np.zeros(len(sections))),
-            sum((u for u, a in zip(arrays, axial, strict=True) if not a), np.zeros(len(sections))),
-        )
+    critical = _critical(sections, loads, material, service)
+    factor = load_factor(arrays, axial, expression, critical)
+    none = np.zeros(len(sections))
+    n = sum((u for u, a in zip(arrays, axial, strict=True) if a), none)
+    m = sum((u for u, a in zip(arrays, axial, strict=True) if not a), none)
+    # Beyond the critical load nothing holds, whatever bends.
+    grown = np.where(critical > 1.0, m / np.where(critical > 1.0, 1.0 - 1.0 / critical, 1.0), np.inf)
+    use = n + grown if expression == "linear" else aisc_interaction(n, grown)
     return pd.DataFrame({"load_factor": factor, "use": use}, index=sections.index)
+
+
+def _critical(
+    sections: pd.DataFrame, loads: Sequence[tuple[LoadCase, float]], material, service
+) -> np.ndarray:
+    """Least elastic critical load ÷ compressive force, (n,) array; inf without compression."""
+    state, table = at_service(material, service), columns_of(sections)
+    found = np.full(len(sections), np.inf)
+    for case, load in loads:
+        if case.kind == "compression":
+            found = np.minimum(found, columns.critical_loads(table, case, state)["least"] / load)
+    return found

@@ -6,7 +6,7 @@ from shapely import Polygon
 from shapely.affinity import scale
 
 from kit.errors import InputError
-from kit.members.cases import BendingCase, CompressionCase, TorsionCase
+from kit.members.cases import BendingCase, CompressionCase, TensionCase, TorsionCase
 from kit.members.interaction import combined, load_factor
 from kit.members.materials import Spread
 from kit.members.moments import plastic_ratios
@@ -21,11 +21,26 @@ ODD = Polygon([(0, 0), (70, 0), (70, 9), (12, 12), (18, 80), (45, 80), (45, 92),
 
 
 def test_the_linear_expression_adds_the_uses(sections, steel, short):
-    loads = [(AXIAL, 5e3), (BENT, 900.0), (TWISTED, 2e5)]
+    """Pulled and bent there is nothing to grow: a plain sum."""
+    loads = [(TensionCase("t", 2000.0), 5e3), (BENT, 900.0), (TWISTED, 2e5)]
     found = combined(sections, loads, steel, short)
     use = sum(load / resistance(sections, case, steel, short)[load_name(case)] for case, load in loads)
     np.testing.assert_allclose(found["use"], use, rtol=1e-12)
     np.testing.assert_allclose(found["load_factor"] * found["use"], 1.0, rtol=1e-12)
+
+
+def test_compression_makes_bending_grow(sections, steel, short):
+    """N/N_b + (M/M_R) / (1 − N/N_cr), N_cr by Euler's formula for the weaker axis; at the factor found it is 1."""
+    loads = [(AXIAL, 5e3), (BENT, 900.0)]
+    found = combined(sections, loads, steel, short).iloc[0]
+    row = sections.iloc[[0]]
+    n, m = (load / resistance(row, case, steel, short)[load_name(case)].iloc[0] for case, load in loads)
+    euler = np.pi**2 * 210000 * 60 * 20**3 / 12 / 2000.0**2
+    assert found["use"] == pytest.approx(n + m / (1 - 5e3 / euler), rel=1e-9)
+    at = found["load_factor"]
+    assert at * n + at * m / (1 - at * 5e3 / euler) == pytest.approx(1.0, rel=1e-9)
+    beyond = combined(sections, [(AXIAL, 1.01 * euler), (BENT, 1.0)], steel, short).iloc[0]
+    assert beyond["use"] == np.inf and beyond["load_factor"] < 1.0
 
 
 def test_one_load_alone_is_its_own_resistance(sections, steel, short):
