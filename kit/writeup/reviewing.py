@@ -98,15 +98,17 @@ def _scatter(study: Study) -> str:
             "[Table](#tab:materials) and carry no interval."
         )
     kinds = ", ".join(f"{kind} {share(value)}" for kind, value in stated.model if value)
-    return prose(
+    text = prose(
         "{samples} with seed {seed}: modulus and strengths lognormal with the coefficients of variation of the "
-        "table of materials, edges normal with a standard deviation of {edges}, the model by kind of load case "
-        "({kinds}). A draw of the material is shared by all outlines; inputs are otherwise independent.",
+        "materials, edges normal with a standard deviation of {edges}, the model by kind of load case ({kinds}). All "
+        "strengths of a material move together, its modulus apart from them, and one draw of the material is shared "
+        "by all outlines; edges and model errors are drawn for each section by itself ",
         samples=count(stated.samples, "sample"),
         seed=stated.seed,
         edges=number(stated.dimensions, "mm") if stated.dimensions else "0 mm",
         kinds=kinds or "no scatter stated",
     ).text
+    return f"{text}([Table](#tab:uncertainty))."
 
 
 def _verified(found: Assembled) -> str:
