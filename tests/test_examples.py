@@ -1,26 +1,96 @@
-"""Every worked example runs from its first cell to its last, and is written as the examples are."""
+"""Every worked example and solution runs from its first cell to its last, and is written as examples are."""
+
+import re
+import time
 
 import nbformat
 import pytest
 
 from kit.places import carried
 from kit.study.notebooks import NotebookTask, declared_parameters, execute
+from kit.teaching.exercises import examples
 
-EXAMPLES = sorted(carried("notebooks/study").parent.glob("examples/*.ipynb"))
+FOLDER = carried("notebooks/study").parent / "examples"
+EXAMPLES = sorted(FOLDER.glob("[0-9]*.ipynb"))
+SOLUTIONS = sorted(FOLDER.glob("solutions/*.ipynb"))
+BENCH = sorted(set(FOLDER.glob("*.ipynb")) - set(EXAMPLES))
+ALL = [*EXAMPLES, *SOLUTIONS, *BENCH]
+HAND = "**By hand**"
+REFUSED = "Not yet"
 
 
-@pytest.mark.parametrize("example", EXAMPLES, ids=lambda path: path.stem)
-def test_example_is_prose_and_calls(example):
+def name_of(path):
+    return f"{path.parent.name}/{path.stem}" if path in SOLUTIONS else path.stem
+
+
+def code_of(book):
+    return [cell for cell in book.cells if cell.cell_type == "code"]
+
+
+def said(book):
+    """All that the cells of an executed notebook show as prose or text."""
+    shown = [output for cell in code_of(book) for output in cell.get("outputs", ())]
+    return "\n".join(
+        str(output.get("data", {}).get(kind, ""))
+        for output in shown
+        for kind in ("text/markdown", "text/plain")
+    )
+
+
+def kinds(book):
+    return {kind for cell in code_of(book) for out in cell.get("outputs", ()) for kind in out.get("data", {})}
+
+
+@pytest.mark.parametrize("example", ALL, ids=name_of)
+def test_it_is_prose_and_short_calls_without_outputs(example):
     book = nbformat.read(example, 4)
-    code = [cell for cell in book.cells if cell.cell_type == "code"]
+    code = code_of(book)
     assert not any(cell.outputs or cell.execution_count for cell in code)
-    assert not any(line.startswith("def ") for cell in code for line in cell.source.splitlines())
-    assert len(book.cells) <= 30
+    assert not any(re.match(r"\s*(def|class) ", line) for cell in code for line in cell.source.splitlines())
+    assert len(book.cells) <= 34
     assert all(len(cell.source.splitlines()) <= 15 for cell in code)
     assert declared_parameters(example)
 
 
+@pytest.mark.parametrize("example", EXAMPLES, ids=name_of)
+def test_its_parts_are_there_in_order(example):
+    book = nbformat.read(example, 4)
+    text = "\n".join(cell.source for cell in book.cells)
+    parts = ("will learn", "## Settings", "hand_check", "## Exercises", "## Further reading", "%reset")
+    places = [text.find(part) for part in parts]
+    assert -1 not in places and places == sorted(places)
+    assert re.search(r"\*(Core|Further) ·", book.cells[0].source)
+    assert "picture(" in text and "answer_2 = None" in text
+
+
+def test_every_example_has_solutions_and_exercises_of_its_own():
+    assert [path.name for path in SOLUTIONS] == [path.name for path in EXAMPLES]
+    texts = [path.read_text(encoding="utf-8") for path in EXAMPLES]
+    used = sorted(re.search(r'exercises\(\\"([a-z-]+)\\"', text)[1] for text in texts)
+    assert used == examples()
+    assert [path.name[:2] for path in EXAMPLES] == [f"{number:02}" for number in range(len(EXAMPLES))]
+
+
 @pytest.mark.slow
-@pytest.mark.parametrize("example", EXAMPLES, ids=lambda path: path.stem)
-def test_example_runs(example, tmp_path):
+@pytest.mark.parametrize("example", EXAMPLES, ids=name_of)
+def test_example_runs_and_its_hand_checks_agree(example, tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(FOLDER)
+    began = time.perf_counter()
     assert execute(NotebookTask(example, tmp_path / example.name, ())) == {"error": ""}
+    book = nbformat.read(tmp_path / example.name, 4)
+    asked = sum(cell.source.count("hand_check(") for cell in code_of(book))
+    assert said(book).count(HAND) == asked > 0
+    assert "image/svg+xml" in kinds(book)
+    with capsys.disabled():
+        print(f"\n{example.stem}: {time.perf_counter() - began:.1f} s, {asked} hand checks")
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("solution", SOLUTIONS, ids=name_of)
+def test_solution_is_right_for_several_students(solution, tmp_path):
+    for student in ("your name", "Mika"):
+        target = tmp_path / student / solution.name
+        target.parent.mkdir()
+        assert execute(NotebookTask(solution, target, (("student", student),))) == {"error": ""}
+        told = said(nbformat.read(target, 4))
+        assert "**Right**" in told and REFUSED not in told

@@ -1,0 +1,68 @@
+"""Exercises: numbers of one's own, right answers accepted, wrong ones hinted at, and never an error."""
+
+import math
+
+import pytest
+
+from kit.errors import InputError
+from kit.teaching.exercises import Exercise, Numbers, examples, exercises
+
+STUDENTS = [f"student {number}" for number in range(12)]
+BANKS = examples()
+
+
+@pytest.mark.parametrize("name", BANKS)
+@pytest.mark.parametrize("student", STUDENTS)
+def test_the_right_answer_is_accepted_and_a_tenth_more_is_not(name, student):
+    for one in exercises(name, student):
+        assert math.isfinite(one.answer) and one.answer != 0
+        assert one.check(one.answer).right
+        assert one.check(f"{one.answer:.4g}").right or one.within < 1e-3
+        wrong = one.check(1.1 * one.answer)
+        assert not wrong.right and "Not yet" in wrong.text
+
+
+@pytest.mark.parametrize("name", BANKS)
+def test_every_slip_is_told_from_the_answer_and_hinted_at(name):
+    for student in STUDENTS:
+        for one in exercises(name, student):
+            for wrong, why in one.slips:
+                said = one.check(wrong)
+                assert not said.right and any(text in said.text for _, text in one.slips), why
+
+
+@pytest.mark.parametrize("name", BANKS)
+def test_students_get_numbers_of_their_own_and_always_the_same(name):
+    questions = [tuple(one.question for one in exercises(name, student)) for student in STUDENTS]
+    assert len(set(questions)) > len(STUDENTS) / 2
+    assert questions[0] == tuple(one.question for one in exercises(name, "  STUDENT 0 "))
+
+
+@pytest.mark.parametrize(
+    "answer", ["", "twelve", "1,5", [], {}, object(), float("nan"), 1e999, "9" * 400, b"x"]
+)
+def test_what_is_no_number_gets_a_word_and_no_error(answer):
+    said = exercises("bending", "Mika")[0].check(answer)
+    assert not said.right and "no number" in said.text
+
+
+def test_no_answer_yet_is_no_wrong_answer():
+    assert "No answer yet" in exercises("bending", "Mika")[0].check(None).text
+
+
+@pytest.mark.parametrize(
+    ("wrong", "word"), [(-12.0, "sign"), (12000.0, "1000"), (1.2, "factor of 10"), (24.0, "factor of 2")]
+)
+def test_a_common_slip_is_recognised(wrong, word):
+    assert word in Exercise("?", 12.0, "hint").check(wrong).text
+
+
+def test_numbers_are_multiples_inside_their_range():
+    for student in STUDENTS:
+        value = Numbers(student, "any").between("length", 2.0, 5.0, 0.5)
+        assert 2.0 <= value <= 5.0 and value * 2 == round(value * 2)
+
+
+def test_an_unknown_example_is_refused_with_the_known_ones():
+    with pytest.raises(InputError, match="bending"):
+        exercises("swimming", "Mika")
