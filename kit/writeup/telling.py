@@ -187,10 +187,9 @@ def left_out(found: Assembled) -> Table:
 def merits(found: Assembled, most: int = 30) -> Table:
     """Merit of each outline in every load case of the first variant, best first in the first load case."""
     members = found.members[found.members["variant"] == found.members["variant"].iloc[0]]
-    wide = members.pivot_table(
-        index=["outline", "orientation_deg"], columns="load_case", values="merit", sort=False
-    )
-    wide = wide.sort_values(wide.columns[0], ascending=False).reset_index()
+    keys = ["outline", "orientation_deg", "load_case"]
+    wide = members.drop_duplicates(keys).set_index(keys)["merit"].astype(float).unstack(sort=False)
+    wide = wide.sort_values(wide.columns[0], ascending=False, kind="stable").reset_index()
     caption = (
         f"Merit by load case in the variant “{members['variant'].iloc[0]}”; members.csv holds every row."
     )

@@ -82,7 +82,8 @@ def _labels(part: pd.DataFrame, reference: str | None) -> pd.DataFrame:
         [_spread(part["mass_kg"]) * PANEL["width"], _spread(part["load"]) * PANEL["height"]]
     )
     score = (part["merit"] if "merit" in part else part["load"] / part["mass_kg"]).to_numpy(float)
-    order = np.argsort(np.nan_to_num(score, nan=np.nanmedian(score)), kind="stable")
+    middle = np.nanmedian(score) if np.isfinite(score).any() else 0.0
+    order = np.argsort(np.nan_to_num(score, nan=middle), kind="stable")
     at_reference = np.flatnonzero(part["outline"].astype(str).to_numpy() == reference)[:1]
     named, taken = np.full(len(part), "", dtype=object), []
     for i in dict.fromkeys([*at_reference, *order[::-1][:2], order[0]]):
