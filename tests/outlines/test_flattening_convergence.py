@@ -2,15 +2,20 @@
 
 import itertools
 import math
+from pathlib import Path
 
+import matplotlib
 import numpy as np
 import pytest
 from drawn import disc, second_moments, straight
 from shapely import LinearRing, Point, Polygon
 
 from kit.errors import Unusable
+from kit.outlines import FontFiles, Making, prepare
 from kit.outlines.arcs import arc, closed, ellipse_arc, line
 from kit.outlines.flattening import bounds, flatten, ring_area, signed_areas
+from kit.outlines.fonts import outlines_of
+from kit.outlines.worker import Progress
 
 
 def bezier(piece, t):
@@ -94,6 +99,18 @@ def test_keeping_the_area_brings_second_moments_within_1e_4():
         ix, iy, _ = second_moments(Polygon(flatten((contour,), 2e-4 * max(half), True)[0]))
         assert abs(ix / (math.pi / 4 * half[0] * half[1] ** 3) - 1) < 1e-4
         assert abs(iy / (math.pi / 4 * half[0] ** 3 * half[1]) - 1) < 1e-4
+
+
+@pytest.mark.parametrize(
+    ("face", "character"), [("DejaVuSerif.ttf", "S"), ("STIXGeneral.ttf", "&"), ("cmti10.ttf", "Q")]
+)
+def test_letters_at_the_default_tolerance_are_within_1e_4_of_a_ten_times_finer_one(face, character):
+    path = Path(matplotlib.get_data_path()) / "fonts" / "ttf" / face
+    (letter,) = outlines_of(path, FontFiles((), (character,)), Progress(lambda *_: None))
+    fit = ("envelope", (100.0, 100.0))
+    found, finer = (prepare(letter, Making(fit=fit, flatten_mm=mm)).polygon for mm in (None, 0.001))
+    assert found.area == pytest.approx(finer.area, rel=1e-9)
+    assert second_moments(found)[:2] == pytest.approx(second_moments(finer)[:2], rel=1e-4)
 
 
 def test_keeping_the_area_leaves_corners_where_they_are():
