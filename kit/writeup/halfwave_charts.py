@@ -101,9 +101,11 @@ def _stress_panel(curve: CurveRecord, strength_MPa: float | None) -> alt.LayerCh
         alt.Tooltip("half_wavelength_mm:Q", title="half-wavelength [mm]", format=".3~s"),
         alt.Tooltip("stress_MPa:Q", title="critical stress [MPa]", format=".3~s"),
     ]
-    higher = alt.Chart(frame[frame["mode"] > 1]).mark_line(color=look.HAIR, interpolate="monotone")
+    next_modes = frame[frame["mode"] > 1]
+    higher = alt.Chart(next_modes).mark_line(color=look.HAIR, interpolate="monotone")
     layers = [
-        higher.encode(x=ABOVE, y=vertical, detail="mode:N"),
+        # A layer without rows has no extent, of which the browser complains.
+        *([] if next_modes.empty else [higher.encode(x=ABOVE, y=vertical, detail="mode:N")]),
         alt.Chart(lowest)
         .mark_line(
             color=look.INK, strokeWidth=2, interpolate="monotone", point={"color": look.INK, "size": 18}
