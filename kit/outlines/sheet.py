@@ -76,7 +76,9 @@ def repairs_svg(prepared: Sequence[Prepared], most: int = 12) -> str:
     rows = []
     for i, one in enumerate(worst):
         y = 8 + i * (TILE + GAP)
-        note = f"{one.outline.name}: {', '.join(one.flags)}; {one.repaired_area_share:.2%} of the area"
+        note = (
+            f"{one.outline.name}: {', '.join(one.flags)}; {100 * one.repaired_area_share:.2g} % of the area"
+        )
         rows.append(f'<g transform="translate({GAP} {y})">{_before(one)}</g>')
         rows.append(f'<g transform="translate({2 * GAP + TILE} {y})">{_after(one)}</g>')
         rows.append(_text(4 * GAP + 2 * TILE, y + TILE / 2, note, 12))

@@ -14,7 +14,7 @@ from kit.study.fanout import usable_processors
 from kit.study.progress import Progress, duration
 from kit.study.resolving import Study, check_reference
 
-MOST_ON_SHEET = 5_000
+MOST_ON_SHEET = 2_000
 MOST_LISTED = 12
 WIDTH = 160
 
