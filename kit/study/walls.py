@@ -18,13 +18,12 @@ import pandas as pd
 import shapely
 
 from kit import sources
-from kit.errors import InputError, Unusable
 from kit.members.cases import LoadCase
 from kit.members.materials import Material
-from kit.members.merit import merit
+from kit.members.merit import load_at
 from kit.members.service import at_service
 from kit.members.walls import KINDS, column
-from kit.sections.halfwave_record import CurveRecord, from_plain, strain_record
+from kit.sections.halfwave_record import CurveRecord, from_plain
 from kit.sections.halfwave_strength import stress_of_case
 from kit.sections.halfwave_stress import LinearStress
 from kit.study import fanout
@@ -33,6 +32,7 @@ from kit.study.ranking import once
 from kit.study.resolving import Study, Variant
 from kit.study.sectioning import Marks, Sections
 from kit.study.store import Store, content_key, solver_version
+from kit.study.wall_curve import WallTask
 
 WALLED = ("bending", "compression")
 WITH_WALLS = "merit_with_walls"
@@ -40,17 +40,9 @@ OUTSIDE_MERIT = "walls-outside-merit"
 NOT_APPLICABLE = "no stress of this load case buckles walls"
 
 
-@dataclass(frozen=True)
-class WallTask:
-    """All that the critical strains of an outline depend on."""
-
-    polygon: bytes
-    poissons_ratio: float
-    stress: LinearStress
-
-    def key(self, solver: str) -> str:
-        """The content this curve is kept by."""
-        return content_key("walls", self.polygon, self.poissons_ratio, self.stress, solver)
+def key_of(task: WallTask, solver: str) -> str:
+    """The content a curve is kept by."""
+    return content_key("walls", task.polygon, task.poissons_ratio, task.stress, solver)
 
 
 def wall_task(polygon: shapely.Polygon, case: LoadCase, material: Material) -> WallTask | str:
@@ -66,16 +58,6 @@ def wall_task(polygon: shapely.Polygon, case: LoadCase, material: Material) -> W
     stress = stress * (1.0 / max(stress.extremes(polygon)))
     parts = (float(f"{value:.9g}") for value in (stress.axial_MPa, stress.per_x_MPa, stress.per_y_MPa))
     return WallTask(polygon.wkb, material.poissons_ratio, LinearStress(*parts))
-
-
-def solve(task: WallTask) -> dict:
-    """One curve as a record that JSON can hold, or ``{"reason": …}``; runs in a worker process."""
-    with sources.recording() as used:
-        try:
-            curve = strain_record(shapely.from_wkb(task.polygon), task.poissons_ratio, task.stress)
-        except (InputError, Unusable, np.linalg.LinAlgError) as error:
-            return {"reason": f"not assessed: {getattr(error, 'what', error)}"}
-    return {"curve": curve.plain(), "used": sorted(used)}
 
 
 @dataclass(frozen=True)
@@ -111,7 +93,7 @@ def compute(tasks: Sequence[WallTask | str], where: Where) -> Curves:
 
 def _computed(tasks: Sequence[WallTask | str], store: Store, where: Where) -> Curves:
     solver = solver_version()
-    keys = [task if isinstance(task, str) else task.key(solver) for task in tasks]
+    keys = [task if isinstance(task, str) else key_of(task, solver) for task in tasks]
     todo = {key: task for key, task in zip(keys, tasks, strict=True) if isinstance(task, WallTask)}
     records = store.read(todo)
     missing = {key: task for key, task in todo.items() if key not in records}
@@ -119,7 +101,7 @@ def _computed(tasks: Sequence[WallTask | str], store: Store, where: Where) -> Cu
     if missing:
         with Progress("half-wavelength curves", total=len(missing)) as progress:
             answers = fanout.each(
-                "kit.study.walls:solve",
+                "kit.study.wall_curve:solve",
                 list(missing.values()),
                 workers=where.workers,
                 limits=where.limits,
@@ -255,8 +237,12 @@ def _merit(study: Study, variant: Variant, case: LoadCase, known: pd.DataFrame) 
     reference = known[is_reference].iloc[0]
     strains = known[[column(kind) for kind in KINDS]]
     sure = strains.notna().all(axis=1) & strains.loc[reference["section_id"]].notna().all()
-    found = merit(known, reference, case, variant.material, variant.service)["merit"]
-    return found.where(sure).to_numpy()
+    state = at_service(variant.material, variant.service)
+    table = known.select_dtypes("number")
+    equal_mass = np.sqrt(reference["area_mm2"] / table["area_mm2"])
+    own = load_at(table[is_reference.to_numpy()].iloc[:1], 1.0, case, state)
+    found = load_at(table, equal_mass, case, state) / own
+    return np.where(sure, found, np.nan)
 
 
 def _marked(rows: pd.DataFrame, ranked_by: pd.Series) -> pd.DataFrame:

@@ -61,7 +61,7 @@ def test_spans_and_loadings_share_one_curve_and_restraint_does_not():
     lopsided = box(0, 0, 60, 10).union(box(0, 0, 10, 100))
     free = [walls.wall_task(lopsided, BendingCase("b", span_mm=s), ALUMINIUM) for s in (500.0, 2400.0)]
     held = walls.wall_task(lopsided, BendingCase("b", span_mm=500.0, restraint="sideways"), ALUMINIUM)
-    assert free[0].key("x") == free[1].key("x") != held.key("x")
+    assert walls.key_of(free[0], "x") == walls.key_of(free[1], "x") != walls.key_of(held, "x")
 
 
 @pytest.mark.parametrize(
