@@ -46,20 +46,25 @@ def drawings() -> list[str]:
 
 
 @cache
-def _one(spec) -> Outline:
-    found, left_out = read([spec], carried("params"))
-    if not found:
-        reason = left_out[0].reason if left_out else "nothing by this name"
-        raise InputError(reason, str(spec.files[0]), "choose another outline")
-    return found[0]
+def _drawn() -> dict[str, Outline]:
+    """All drawings by name, read together: a reader is a process of its own, and starting it takes longest."""
+    found, _ = read([SvgFiles(("drawings/*.svg",))], carried("params"))
+    return {outline.name: outline for outline in found}
+
+
+@cache
+def _letters(typeface: str, characters: str) -> dict[str, Outline]:
+    """Characters of a typeface by themselves, read together."""
+    spec = FontFiles((f"installed:matplotlib/{TYPEFACES[typeface]}",), (characters,))
+    return {outline.character: outline for outline in read([spec], carried("params"))[0]}
 
 
 def drawing(name: str) -> Outline:
     """A drawing of the demo by its name, such as ``"heron"``."""
-    if name not in drawings():
-        known = ", ".join(drawings())
+    if name not in _drawn():
+        known = ", ".join(sorted(_drawn()))
         raise InputError(f"there is no drawing {name!r}", "params/drawings", f"use one of {known}")
-    return _one(SvgFiles((f"drawings/{name}.svg",)))
+    return _drawn()[name]
 
 
 def letter(character: str, typeface: str = "DejaVu Serif") -> Outline:
@@ -67,12 +72,26 @@ def letter(character: str, typeface: str = "DejaVu Serif") -> Outline:
     if typeface not in TYPEFACES:
         known = ", ".join(TYPEFACES)
         raise InputError(f"{typeface!r} is not among the demo's typefaces", "letter", f"use one of {known}")
-    return _one(FontFiles((f"installed:matplotlib/{TYPEFACES[typeface]}",), (character,)))
+    capital = len(character) == 1 and "A" <= character <= "Z"
+    found = _letters(typeface, "A-Z" if capital else character)
+    if character not in found:
+        raise InputError(f"it has no usable {character!r}", typeface, "use one character, such as 'A'")
+    return found[character]
 
 
-def ready(outline: Outline, size_mm: float = 100.0, cutter_radius_mm: float = 2.0) -> Prepared:
+def read_all() -> None:
+    """Read every drawing and the capitals of every typeface now, so that choosing one takes no time later."""
+    for typeface in TYPEFACES:
+        _letters(typeface, "A-Z")
+    _drawn()
+
+
+def ready(
+    outline: Outline, size_mm: float = 100.0, cutter_radius_mm: float = 2.0, flatten_mm: float | None = None
+) -> Prepared:
     """An outline fitted into a square envelope and cut as the demo's die leaves it, mm."""
-    making = Making(fit=("envelope", (size_mm, size_mm)), cutter_radius_mm=cutter_radius_mm)
+    fit = ("envelope", (size_mm, size_mm))
+    making = Making(fit=fit, cutter_radius_mm=cutter_radius_mm, flatten_mm=flatten_mm)
     return prepare(outline, making)
 
 

@@ -1,0 +1,79 @@
+"""The bench: turning by tensor laws, what does not depend on a control stays, a control is followed."""
+
+import numpy as np
+import pytest
+
+from kit.errors import Unusable
+from kit.sections.section import properties
+from kit.teaching import bench
+from kit.teaching.controls import Panel
+from kit.teaching.plots import log_plot
+
+
+@pytest.fixture(scope="module")
+def panel():
+    made = Panel()
+    made.wait()
+    return made
+
+
+def test_a_quarter_turn_exchanges_the_second_moments():
+    upright, lying = (bench.shown(bench.Setting("S", turn_deg=turn)).properties for turn in (0.0, 90.0))
+    assert lying.Ix_mm4 == pytest.approx(upright.Iy_mm4) and lying.J_mm4 == upright.J_mm4
+
+
+def test_coarse_outlines_of_the_bench_are_within_its_stated_accuracy():
+    found = bench.solved("heron", "", 2.0)
+    made = bench.saltmere.ready(bench.saltmere.drawing("heron"))
+    close = properties(made.polygon, bounds=0.002)
+    assert found.Ix_mm4 == pytest.approx(close.Ix_mm4, rel=5e-3)
+    assert found.J_mm4 == pytest.approx(close.J_mm4, rel=bench.BOUNDS)
+
+
+def test_a_tie_is_area_times_strength_whatever_the_span():
+    for span in (300.0, 3000.0):
+        found = bench.shown(bench.Setting("H", span_mm=span))
+        tie = found.members.set_index("load_case").loc["tie"]
+        assert tie["resistance"] == pytest.approx(15.0 * found.polygon.area, rel=1e-6)
+
+
+def test_the_long_end_of_the_curve_is_eulers():
+    setting = bench.Setting("H", span_mm=4000.0)
+    lengths, stress = bench.half_waves(setting)
+    found = bench.solved("H", setting.typeface, 2.0)
+    euler = np.pi**2 * 1100.0 * found.I2_mm4 / found.area_mm2 / lengths[-1] ** 2
+    assert stress[-1] == pytest.approx(euler, rel=0.03) and lengths[-1] == pytest.approx(4000.0)
+
+
+def test_what_the_tool_cannot_make_is_said_and_the_bench_goes_on(panel, monkeypatch):
+    def refuse(_):
+        raise Unusable("the cutter closes it")
+
+    monkeypatch.setattr(bench, "shown", refuse)
+    panel.controls["turn_deg"].value = 15.0
+    assert "the cutter closes it" in panel.views["message"].value
+    monkeypatch.undo()
+    panel.controls["turn_deg"].value = 0.0
+    assert "followed in" in panel.views["message"].value
+
+
+@pytest.mark.parametrize(
+    ("control", "value", "view"),
+    [("outline", "heron", "picture"), ("turn_deg", 45.0, "picture"), ("span_mm", 1500.0, "position"),
+     ("material", "steel-S235", "numbers"), ("cutter_radius_mm", 4.0, "numbers")],
+)  # fmt: skip
+def test_every_control_is_followed(panel, control, value, view):
+    before = panel.views[view].value
+    panel.controls[control].value = value
+    assert panel.views[view].value != before
+    panel.wait()
+    assert panel.views["curve"].layout.opacity == "1" and "<polyline" in panel.views["curve"].value
+
+
+def test_a_plot_leaves_out_what_has_no_logarithm():
+    shown = log_plot({"a": ([1, 10, 0], [1.0, np.nan, 5])}, {"b": (10.0, 100.0)}, "x", "y").text
+    assert shown.count('class="mark"') == 1 and "nan" not in shown
+
+
+def test_a_plot_of_nothing_is_empty_and_no_error():
+    assert "<svg" in log_plot({"a": ([], [])}, {}, "x", "y").text
