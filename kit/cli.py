@@ -178,7 +178,8 @@ VERBS: tuple[Verb, ...] = (
 )
 
 STATUS = (
-    "exit status: 0 done; 2 the input needs mending; 3 done, but an audit failed or results are provisional"
+    "exit status: 0 done; 2 the input needs mending; 3 done, but an audit failed, results are provisional, "
+    "or a stored study does not repeat"
 )
 
 
