@@ -1,0 +1,153 @@
+"""JupyterLab in headless Chromium: an example and the bench run, pictures appear, controls respond."""
+
+import os
+import shutil
+import socket
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+import urllib.request
+from pathlib import Path
+
+import pytest
+
+from kit.places import carried
+from tests.writeup.browser import Browser, chromium
+
+FOLDER = carried("notebooks/study").parent / "examples"
+
+pytestmark = [
+    pytest.mark.slow,
+    pytest.mark.skipif(chromium() is None, reason="no Chromium is installed"),
+]
+
+
+def free_port() -> int:
+    with socket.socket() as made:
+        made.bind(("127.0.0.1", 0))
+        return made.getsockname()[1]
+
+
+@pytest.fixture(scope="module")
+def lab(tmp_path_factory):
+    """Address of a JupyterLab that serves copies of the examples to this machine alone."""
+    root = tmp_path_factory.mktemp("lab")
+    for name in ("02-second-moments.ipynb", "bench.ipynb"):
+        shutil.copy(FOLDER / name, root / name)
+    port = free_port()
+    command = [
+        sys.executable, "-m", "jupyterlab", "--no-browser", "--ip=127.0.0.1", f"--port={port}",
+        "--allow-root", f"--ServerApp.root_dir={root}", "--IdentityProvider.token=",
+        "--LabApp.expose_app_in_browser=True", "--LabApp.news_url=", "--ServerApp.log_level=ERROR",
+    ]  # fmt: skip
+    homes = {"JUPYTER_CONFIG_DIR": str(root / ".c"), "JUPYTER_RUNTIME_DIR": str(root / ".r")}
+    server = subprocess.Popen(
+        command, env={**os.environ, **homes}, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
+    )
+    address = f"http://127.0.0.1:{port}"
+    try:
+        wait_for(lambda: answers(f"{address}/api/status"), 90, "JupyterLab does not answer")
+        yield address
+    finally:
+        server.terminate()
+        server.wait(timeout=30)
+
+
+def answers(address: str) -> bool:
+    try:
+        with urllib.request.urlopen(address, timeout=2) as answer:
+            return answer.status == 200
+    except OSError:
+        return False
+
+
+def wait_for(condition, seconds: float, what: str) -> float:
+    """Wait until a condition holds; how long it took, s."""
+    began = time.perf_counter()
+    while time.perf_counter() - began < seconds:
+        if condition():
+            return time.perf_counter() - began
+        time.sleep(0.02)
+    raise TimeoutError(what)
+
+
+@pytest.fixture
+def browser():
+    one = Browser()
+    one.call(
+        "Network.emulateNetworkConditions",
+        offline=False,
+        latency=0,
+        downloadThroughput=-1,
+        uploadThroughput=-1,
+    )
+    one.size(1500, 1000)
+    yield one
+    one.close()
+
+
+def run_all(browser: Browser, lab: str, name: str, done: str) -> None:
+    """Open a notebook, run all its cells as the menu does, and wait until ``done`` is true in the page."""
+    browser.call("Page.navigate", url=f"{lab}/lab/tree/{name}?reset")
+    browser.call("Emulation.setFocusEmulationEnabled", enabled=True)
+    book = "[...jupyterapp.shell.widgets('main')].find(w => w.sessionContext && w.content)"
+    kernel = f"({book} || {{}}).sessionContext?.session?.kernel?.connectionStatus"
+    ready = f"Boolean(window.jupyterapp) && {kernel} === 'connected'"
+    wait_for(lambda: browser.evaluate(ready), 60, f"{name} did not open")
+    browser.evaluate(f"jupyterapp.shell.activateById({book}.id); 0")
+    wait_for(
+        lambda: browser.evaluate("Boolean(jupyterapp.shell.currentWidget)"), 20, f"{name} is not in front"
+    )
+    browser.evaluate("jupyterapp.commands.execute('notebook:run-all-cells'); 0")
+    try:
+        wait_for(lambda: browser.evaluate(done), 60, f"{name} did not run")
+    except TimeoutError:
+        browser.screenshot(Path(tempfile.gettempdir()) / f"{name}.png")
+        raise
+
+
+def keep(browser: Browser, name: str) -> None:
+    """A screenshot where KEEP_SCREENSHOTS says."""
+    folder = os.environ.get("KEEP_SCREENSHOTS")
+    if folder:
+        browser.screenshot(Path(folder) / name)
+
+
+def test_an_example_runs_and_its_pictures_and_hand_checks_are_seen(lab, browser):
+    seen = (
+        "document.querySelectorAll('.jp-OutputArea-output svg, .jp-OutputArea-output img').length >= 1 "
+        "&& document.body.innerText.includes('By hand')"
+    )
+    run_all(browser, lab, "02-second-moments.ipynb", seen)
+    keep(browser, "example.png")
+    assert "Traceback" not in browser.evaluate("document.body.innerText")
+
+
+def test_the_bench_responds_to_its_controls(lab, browser, capsys):
+    picture = "(document.querySelector('.bench-picture svg') || {outerHTML: ''}).outerHTML"
+    curve = "(document.querySelector('.bench-curve') || {style: {}}).style.opacity === '1'"
+    run_all(browser, lab, "bench.ipynb", f"{picture} !== '' && {curve}")
+    keep(browser, "bench.png")
+    took, curves, before = [], [], browser.evaluate(picture)
+    names = ["heron", "crab", "S", "otter", "perch"]
+    for name in names:
+        change = (
+            "(() => { const s = document.querySelector('.widget-dropdown select');"
+            f"s.value = '{name}'; s.dispatchEvent(new Event('change', {{bubbles: true}})); return s.value; }})()"
+        )
+        began = time.perf_counter()
+        assert browser.evaluate(change) == name
+        wait_for(lambda old=before: browser.evaluate(picture) != old, 20, "the picture did not follow")
+        took.append(1000 * (time.perf_counter() - began))
+        wait_for(lambda: browser.evaluate(curve), 30, "the curve did not follow")
+        curves.append(time.perf_counter() - began)
+        before = browser.evaluate(picture)
+    keep(browser, "bench-after.png")
+    with capsys.disabled():
+        print(
+            f"\nbench: picture after {statistics.median(took):.0f} ms (median, greatest {max(took):.0f}), "
+            f"curve after {statistics.median(curves):.2f} s (greatest {max(curves):.2f})"
+        )
+    assert "Traceback" not in browser.evaluate("document.body.innerText")
