@@ -136,7 +136,9 @@ class Report(Keys):
     """The write-up."""
 
     charts: choice("interactive", "still") = Field("interactive", description="Kind of charts")
-    shortlist: Shortlist = Field(Shortlist(), description="Which outlines are drawn large and looked at closely")
+    shortlist: Shortlist = Field(
+        Shortlist(), description="Which outlines are drawn large and looked at closely"
+    )
     local_buckling: choice("shortlist", "all", "none") = Field(
         "shortlist", description="Which outlines are checked for local and distortional buckling"
     )

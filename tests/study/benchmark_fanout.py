@@ -42,10 +42,10 @@ def main() -> None:
     except ImportError:
         print("the cluster extra is not installed: not measured")
         return
-    with LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None) as local:
-        with connected(local.scheduler_address) as (executor, threads):
-            seconds(executor=executor, workers=threads)
-            there = seconds(executor=executor, workers=threads)
+    local = LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None)
+    with local, connected(local.scheduler_address) as (executor, threads):
+        seconds(executor=executor, workers=threads)
+        there = seconds(executor=executor, workers=threads)
     print(f"two cluster workers {there:.2f} s: {there / two:.2f} times the time of two processes here")
 
 

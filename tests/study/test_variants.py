@@ -1,4 +1,3 @@
-
 """Variants: every combination and the named ones, each checked again, each with a name of its own."""
 
 import pytest
