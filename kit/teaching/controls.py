@@ -65,7 +65,7 @@ class Panel:
         for name, view in self.views.items():
             view.add_class(f"bench-{name}")
         saltmere.read_all()
-        self._asked = 0
+        self._asked, self._drawn = 0, ""
         self._latest: threading.Thread | None = None
         for control in self.controls.values():
             control.observe(lambda _: self.respond(), names="value")
@@ -80,7 +80,7 @@ class Panel:
         began = time.perf_counter()
         setting = self.setting()
         self._asked += 1
-        self.views["curve"].layout.opacity = "0.35"
+        self._put_curve(dimmed=True)
         try:
             self._show(setting, bench.shown(setting))
         except (InputError, Unusable) as error:
@@ -115,8 +115,12 @@ class Panel:
             lines = {"even compression": (lengths, stress)}
             text = log_plot(lines, {}, "half-wavelength, mm", "critical stress, MPa").text
         if asked == self._asked:
-            self.views["curve"].value = text
-            self.views["curve"].layout.opacity = "1"
+            self._drawn = text
+            self._put_curve(dimmed=False)
+
+    def _put_curve(self, dimmed: bool) -> None:
+        state, opacity = ("dimmed", "0.35") if dimmed else ("fresh", "1")
+        self.views["curve"].value = f"<div class='{state}' style='opacity:{opacity}'>{self._drawn}</div>"
 
     def wait(self, seconds: float = 30.0) -> None:
         """Wait until the last curve that was asked for is there."""
@@ -131,7 +135,8 @@ class Panel:
         left = widgets.VBox([*self.controls.values(), self.views["message"]])
         middle = widgets.VBox([self.views["picture"], self.views["position"]])
         right = widgets.VBox([self.views["numbers"], self.views["curve"]])
-        return widgets.HBox([left, middle, right])
+        left.layout.flex = middle.layout.flex = "0 0 auto"
+        return widgets.HBox([left, middle, right], layout=widgets.Layout(flex_flow="row wrap"))
 
 
 def _controls() -> dict[str, widgets.Widget]:

@@ -66,8 +66,9 @@ def test_every_control_is_followed(panel, control, value, view):
     before = panel.views[view].value
     panel.controls[control].value = value
     assert panel.views[view].value != before
+    assert "class='dimmed'" in panel.views["curve"].value
     panel.wait()
-    assert panel.views["curve"].layout.opacity == "1" and "<polyline" in panel.views["curve"].value
+    assert "class='fresh'" in panel.views["curve"].value and "<polyline" in panel.views["curve"].value
 
 
 def test_a_plot_leaves_out_what_has_no_logarithm():

@@ -118,7 +118,7 @@ def keep(browser: Browser, name: str) -> None:
 def test_an_example_runs_and_its_pictures_and_hand_checks_are_seen(lab, browser):
     seen = (
         "document.querySelectorAll('.jp-OutputArea-output svg, .jp-OutputArea-output img').length >= 1 "
-        "&& document.body.innerText.includes('By hand')"
+        "&& document.body.innerText.includes('they differ by')"
     )
     run_all(browser, lab, "02-second-moments.ipynb", seen)
     keep(browser, "example.png")
@@ -127,7 +127,7 @@ def test_an_example_runs_and_its_pictures_and_hand_checks_are_seen(lab, browser)
 
 def test_the_bench_responds_to_its_controls(lab, browser, capsys):
     picture = "(document.querySelector('.bench-picture svg') || {outerHTML: ''}).outerHTML"
-    curve = "(document.querySelector('.bench-curve') || {style: {}}).style.opacity === '1'"
+    curve = "Boolean(document.querySelector('.bench-curve .fresh svg'))"
     run_all(browser, lab, "bench.ipynb", f"{picture} !== '' && {curve}")
     keep(browser, "bench.png")
     took, curves, before = [], [], browser.evaluate(picture)
