@@ -11,12 +11,14 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
+from scipy.stats import rankdata
 
 COLUMNS = [
     "variant", "load_case", "level", "item", "orientation_deg", "limit_states_checked",
     "rank", "rank_low", "rank_high", "of", "merit", "merit_low", "merit_high", "flip_probability", "families", "dropped",
 ]  # fmt: skip
 LEAST_FAMILIES = 5
+DIGITS = 7  # of a merit, beyond the first: what rounding decides does not make a rank
 # Three routes to one question, "is it stable under the load?"; which one holds depends on the section's axes.
 STABILITY = "stability in bending"
 ROUTES = {
@@ -90,7 +92,8 @@ def by_outline(members: pd.DataFrame) -> pd.DataFrame:
     """
     rows = once(members)
     rows = rows[np.isfinite(rows["merit"])]
-    groups = rows.groupby(["variant", "load_case", "limit_states_checked"], sort=False)["merit"]
+    told_apart = rows.assign(merit=_told_apart(rows["merit"]))
+    groups = told_apart.groupby(["variant", "load_case", "limit_states_checked"], sort=False)["merit"]
     ranks = rows[["variant", "load_case", "orientation_deg", "limit_states_checked", "merit"]].assign(
         level="outline",
         item=rows["outline"],
@@ -174,12 +177,18 @@ def _one_group(part: pd.DataFrame, group: str, resampling: Resampling, lost: pd.
     return ranks.sort_values(["rank", "item"], kind="stable")
 
 
+def _told_apart(merits: pd.Series) -> np.ndarray:
+    """Merits without the digits that only rounding decides: in tension all merits are equal, and so are ranks."""
+    values = merits.to_numpy(float)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        unit = 10.0 ** (np.floor(np.log10(np.abs(values))) - DIGITS)
+        return np.where(values == 0, 0.0, np.round(values / unit) * unit)
+
+
 def _ranks(merits: np.ndarray) -> np.ndarray:
-    """Rank of each column in each row, 1 for the greatest; NaN ranks last."""
-    order = np.argsort(-np.nan_to_num(merits, nan=-np.inf), axis=1, kind="stable")
-    ranks = np.empty_like(order)
-    np.put_along_axis(ranks, order, np.arange(1, merits.shape[1] + 1)[None, :], axis=1)
-    return ranks
+    """Rank of each column in each row, 1 for the greatest, equal ones the better rank; NaN ranks last."""
+    rounded = np.round(np.nan_to_num(merits, nan=-np.inf), DIGITS)
+    return rankdata(-rounded, method="min", axis=1).astype(int)
 
 
 def _intervals(values: np.ndarray, resampling: Resampling) -> tuple[np.ndarray, np.ndarray]:

@@ -120,3 +120,9 @@ def test_families_are_ranked_by_their_median_letter_and_letters_are_resampled():
     ranks = by_group(members(rows), "family").set_index("item")
     assert ranks["rank"].to_dict() == {"stout": 1, "slight": 2}
     assert ranks.loc["stout", ["merit_low", "merit_high"]].tolist() == [2.0, 2.0]
+
+
+def test_merits_that_differ_by_rounding_only_share_a_rank():
+    table = members([("a", "f", "A", 1.0 + 2e-16), ("b", "f", "B", 1.0 - 3e-12), ("c", "f", "C", 0.9)])
+    assert list(by_outline(table)["rank"]) == [1, 1, 3]
+    assert list(by_group(table, "character")["rank"]) == [1, 1, 3]
