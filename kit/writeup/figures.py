@@ -6,8 +6,13 @@ import base64
 from dataclasses import dataclass, field
 
 import altair as alt
+from altair.utils import schemapi
 
 from kit.writeup import look
+
+# Holding every part of a chart against the schema takes longer than everything else about it. The tests of the
+# write-up do it for every chart there is; a study does not do it again.
+schemapi.disable_debug_mode()
 
 VEGA_LITE = "application/vnd.vegalite.v5+json"
 PART = "application/vnd.section-study.part+json"
@@ -45,7 +50,7 @@ class Figure:
     def spec(self) -> dict:
         """The chart as Vega-Lite JSON (a dictionary)."""
         with alt.data_transformers.enable("default", max_rows=None, consolidate_datasets=True):
-            spec = self.chart.to_dict()
+            spec = self.chart.to_dict(validate=schemapi.DEBUG_MODE)
         spec["$schema"] = SCHEMA
         spec["description"] = self.alternative
         spec["config"] = look.config()

@@ -6,9 +6,17 @@ from pathlib import Path
 
 import nbformat
 import pytest
+from altair.utils import schemapi
 
 from kit.writeup import page
 from tests.writeup import notebook_of_tests
+
+
+@pytest.fixture(autouse=True)
+def charts_against_the_schema():
+    """Every chart made in these tests is held against the Vega-Lite schema."""
+    with schemapi.debug_mode(True):
+        yield
 
 
 @pytest.fixture(scope="session")
