@@ -40,4 +40,4 @@ def one(chart: dict, folder: Path) -> list[Path]:
 
 def base64_png(chart: dict) -> str:
     """A chart's PNG as text, for a page."""
-    return base64.b64encode(stills.png(chart["spec"], chart["layout"], scale=1.5)).decode("ascii")
+    return base64.b64encode(stills.png(chart["spec"], chart["layout"])).decode("ascii")

@@ -19,6 +19,7 @@ HEADING = 70
 MOST_COLUMNS = 5
 TALL = 1.3
 COLOURS = 48
+SCALE = 1.5
 
 
 def fitted(spec: dict, layout: dict, room: int = PAGE_WIDTH) -> dict:
@@ -60,9 +61,15 @@ def svg(spec: dict, layout: dict, prefix: str = "") -> str:
     return _lean(_drawn(json.dumps([spec, layout])), prefix)
 
 
-def png(spec: dict, layout: dict, scale: float = 2.0) -> bytes:
+def png(spec: dict, layout: dict, scale: float = SCALE) -> bytes:
     """A still of a chart as PNG; the few colours of a chart fit a palette, a tenth of the bytes."""
-    drawn = Image.open(io.BytesIO(vl_convert.svg_to_png(_drawn(json.dumps([spec, layout])), scale=scale)))
+    return _raster(json.dumps([spec, layout]), scale)
+
+
+@functools.lru_cache(maxsize=32)
+def _raster(chart: str, scale: float) -> bytes:
+    """The PNG, made once for the page and for the file."""
+    drawn = Image.open(io.BytesIO(vl_convert.svg_to_png(_drawn(chart), scale=scale)))
     small = io.BytesIO()
     white = Image.new("RGB", drawn.size, "white")
     white.paste(drawn, mask=drawn.getchannel("A") if "A" in drawn.getbands() else None)
