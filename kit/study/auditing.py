@@ -48,7 +48,7 @@ def sample(tasks: Sequence[SectionTask], seed: int) -> list[AuditTask]:
     size = min(MOST, max(LEAST, len(tasks) // ONE_IN + 1))
     usable = []
     for place in np.random.default_rng(seed).permutation(len(tasks)):
-        if len(usable) < size and _can_be_made(tasks[place]):
+        if len(usable) < size and can_be_made(tasks[place]):
             usable.append(tasks[place])
     return [
         AuditTask(task, section_id(task.outline.name, 0.0, 0), rank < THIRD_ROUTE)
@@ -56,7 +56,8 @@ def sample(tasks: Sequence[SectionTask], seed: int) -> list[AuditTask]:
     ]
 
 
-def _can_be_made(task: SectionTask) -> bool:
+def can_be_made(task: SectionTask) -> bool:
+    """Whether the outline can be prepared at all."""
     try:
         prepare(task.outline, task.making)
     except Unusable:

@@ -137,7 +137,7 @@ def test_the_resolved_parameters_run_again_to_the_same_tables(done, tmp_path):
     [
         (("outline: plain-i", "outline: plain-j"), "'plain-j' is not among the outlines"),
         (("files: bad.svg", "files: none.svg"), "'none.svg' does not exist"),
-        (("span: 1 m,", "span: 1,5 m,"), "1,5 m"),
+        (("span: 1 m,", 'span: "1,5 m",'), "1,5 m"),
         (("span: 1 m,", "span: 1,"), "unit"),
         (("span: 1 m,", "span: -1 m,"), "-1"),
         (("material:", "materiel:"), "material"),
