@@ -45,7 +45,13 @@ class Numbers:
         return self.given[name]
 
 
-@dataclass(frozen=True)
+def shown(value: float) -> str:
+    """A number of any size in five figures and with spaces between thousands: ``1 234 500``, never ``1.2345e+06``."""
+    rounded = float(f"{value:.5g}")
+    return f"{rounded:,.0f}".replace(",", " ") if abs(rounded) >= 10_000 else f"{rounded:g}"
+
+
+@dataclass(frozen=True, repr=False)
 class Verdict:
     """What is said about an answer.
 
@@ -58,13 +64,16 @@ class Verdict:
     right: bool
     text: str
 
+    def __repr__(self) -> str:
+        return self.text
+
     def _repr_markdown_(self) -> str:
         return self.text
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Exercise:
-    """A question with one number for an answer.
+    """A question with one number for an answer, which showing the question does not give away.
 
     Attributes
     ----------
@@ -89,6 +98,9 @@ class Exercise:
     within: float = 0.005
     given: dict[str, float] = field(default_factory=dict)
 
+    def __repr__(self) -> str:
+        return self.question
+
     def _repr_markdown_(self) -> str:
         return f"**Exercise.** {self.question}"
 
@@ -102,7 +114,7 @@ class Exercise:
                 False, f"`{str(answer)[:40]!r}` is no number: give one with a decimal point, no unit."
             )
         if self._near(value, self.answer):
-            return Verdict(True, f"**Right**: {self.answer:.4g}.")
+            return Verdict(True, f"**Right**: {shown(self.answer)}.")
         return Verdict(False, f"Not yet. {self._why(value)}")
 
     def _near(self, value: float, target: float) -> bool:

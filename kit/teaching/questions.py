@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import pi, sin, sqrt
 
-from kit.teaching.exercises import Exercise, Numbers, bank
+from kit.teaching.exercises import Exercise, Numbers, bank, shown
 
 
 @bank("first-look")
@@ -226,7 +226,7 @@ def ranking(n: Numbers) -> tuple[Exercise, ...]:
             ),
         ),
         Exercise(
-            f"A section has A = {area:g} mm² and I = {second_moment:g} mm⁴. What is its elastic shape factor in bending?",
+            f"A section has A = {area:g} mm² and I = {shown(second_moment)} mm⁴. What is its elastic shape factor in bending?",
             12 * second_moment / area**2,
             "I over that of a square of the same area, A² / 12.",
         ),

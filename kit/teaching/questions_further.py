@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import atan2, degrees, pi, sqrt
 
-from kit.teaching.exercises import Exercise, Numbers, bank
+from kit.teaching.exercises import Exercise, Numbers, bank, shown
 
 
 @bank("unsymmetric-bending")
@@ -18,7 +18,7 @@ def unsymmetric_bending(n: Numbers) -> tuple[Exercise, ...]:
     turn = degrees(atan2(ixy, iy))
     return (
         Exercise(
-            f"Ix = {ix:g}, Iy = {iy:g}, Ixy = {ixy:g} mm⁴. A moment about x acts and the member is free to move "
+            f"Ix = {shown(ix)}, Iy = {shown(iy)}, Ixy = {shown(ixy)} mm⁴. A moment about x acts and the member is free to move "
             "sideways. At which angle from x, counter-clockwise in degrees, lies the neutral axis?",
             turn,
             "The stress goes with Iy y − Ixy x; it is zero on the line y = (Ixy / Iy) x.",
@@ -106,8 +106,8 @@ def test_records(n: Numbers) -> tuple[Exercise, ...]:
     first, second = toe + low / slope, toe + high / slope
     return (
         Exercise(
-            f"A beam spans {span:g} mm, Ix = {second_moment:g} mm⁴. Its record rises by {slope:g} N per mm of travel. What is "
-            "its modulus in MPa, bending only?",
+            f"A beam spans {span:g} mm, Ix = {shown(second_moment)} mm⁴. Its record rises by {slope:g} N per mm of travel. What "
+            "is its modulus in MPa, bending only?",
             slope * span**3 / (48 * second_moment),
             "F / δ = 48 E I / L³.",
         ),
@@ -127,14 +127,14 @@ def trust(n: Numbers) -> tuple[Exercise, ...]:
     low, gap = n.between("low", 4e5, 6e5, 1e4), n.between("gap", 4e3, 1.2e4, 1e3)
     return (
         Exercise(
-            f"A result is {exact + error:.7g} on one mesh and {exact + error / 4:.7g} on one twice as fine, and "
+            f"A result is {exact + error:.0f} on one mesh and {exact + error / 4:.0f} on one twice as fine, and "
             "its error goes with the square of the size. What do both together point to?",
             exact,
             "Richardson: halving the size leaves a quarter of the error, so (4 · fine − coarse) / 3.",
             within=0.0005,
         ),
         Exercise(
-            f"J lies between {low:.6g} and {low + gap:.6g} mm⁴. How far, in per cent of the middle, can the "
+            f"J lies between {low:.0f} and {low + gap:.0f} mm⁴. How far, in per cent of the middle, can the "
             "middle be off at most?",
             100 * gap / (2 * low + gap),
             "Half the gap, over the middle.",

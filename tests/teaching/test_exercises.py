@@ -5,7 +5,7 @@ import math
 import pytest
 
 from kit.errors import InputError
-from kit.teaching.exercises import Exercise, Numbers, examples, exercises
+from kit.teaching.exercises import Exercise, Numbers, examples, exercises, shown
 
 STUDENTS = [f"student {number}" for number in range(12)]
 BANKS = examples()
@@ -66,3 +66,16 @@ def test_numbers_are_multiples_inside_their_range():
 def test_an_unknown_example_is_refused_with_the_known_ones():
     with pytest.raises(InputError, match="bending"):
         exercises("swimming", "Mika")
+
+
+def test_showing_a_question_or_a_verdict_does_not_give_the_answer_away():
+    for one in exercises("bending", "Mika"):
+        for said in (repr(one), one._repr_markdown_(), repr(one.check(1.1 * one.answer))):
+            assert f"{one.answer:.4g}" not in said and "Exercise(" not in said
+
+
+@pytest.mark.parametrize(
+    ("value", "text"), [(13225.0, "13 225"), (4.1e6, "4 100 000"), (1.20512, "1.2051"), (-20400.4, "-20 400")]
+)
+def test_numbers_are_shown_without_powers_of_ten(value, text):
+    assert shown(value) == text
