@@ -13,40 +13,65 @@ import numpy as np
 
 from kit.errors import InputError, Unusable
 from kit.teaching import bench, saltmere
+from kit.teaching.exercises import shown
 from kit.teaching.pictures import section_picture
 from kit.teaching.plots import log_plot
 
 PROPERTIES = (
-    ("area_mm2", "mm²"), ("Ix_mm4", "mm⁴"), ("Iy_mm4", "mm⁴"), ("Wel_x_top_mm3", "mm³"), ("Wpl_x_mm3", "mm³"),
-    ("J_mm4", "mm⁴"), ("xs_mm", "mm"), ("ys_mm", "mm"),
+    ("area", "area_mm2", "mm²"), ("Ix", "Ix_mm4", "mm⁴"), ("Iy", "Iy_mm4", "mm⁴"),
+    ("Wel, upper edge", "Wel_x_top_mm3", "mm³"), ("Wel, lower edge", "Wel_x_bottom_mm3", "mm³"),
+    ("Wpl", "Wpl_x_mm3", "mm³"), ("J", "J_mm4", "mm⁴"), ("shear centre x", "xs_mm", "mm"),
+    ("shear centre y", "ys_mm", "mm"),
 )  # fmt: skip
+COLUMNS_PX = ((250, 330), (260, 400), (260, 440))  # least and greatest width
+LOOK = """<style>
+.bench h4 {margin: 0 0 4px; font-size: 13px; font-weight: 600}
+.bench svg {max-width: 100%; height: auto}
+.bench .widget-html-content {line-height: 1.4}
+.bench table {border-collapse: collapse; width: 100%; font-size: 12px; margin: 0 0 12px}
+.bench td {padding: 1px 6px 1px 0; text-align: left; border-bottom: 1px solid rgba(128, 128, 128, .2)}
+.bench td.n {text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap}
+.bench .bench-time {color: gray; font-size: 11px}
+.bench-curve .dimmed {opacity: .35}
+</style>"""
 
 
 def _table(rows: list[tuple[str, ...]]) -> str:
-    cells = ("".join(f"<td style='padding:0 8px'>{escape(cell)}</td>" for cell in row) for row in rows)
-    return "<table>" + "".join(f"<tr>{row}</tr>" for row in cells) + "</table>"
+    """Rows of (name, number, note); the numbers stand flush right."""
+    texts = (
+        f"<tr><td>{escape(name)}</td><td class='n'>{escape(number)}</td><td>{escape(note)}</td></tr>"
+        for name, number, note in rows
+    )
+    return f"<table>{''.join(texts)}</table>"
 
 
-def _text(found: bench.Shown) -> str:
-    """Properties and resistances as one HTML text."""
-    props = [
-        (name.rsplit("_", 1)[0], f"{getattr(found.properties, name):.4g}", unit) for name, unit in PROPERTIES
+def _titled(title: str, content: str) -> str:
+    return f"<h4>{escape(title)}</h4>{content}"
+
+
+def _member(one) -> tuple[str, str, str]:
+    """Name, resistance and limit state; a torque in N m."""
+    size, unit = (one.resistance / 1000.0, "N m") if one.unit == "N mm" else (one.resistance, "N")
+    number = f"{shown(float(f'{size:.4g}'))} {unit}" if np.isfinite(size) else "not assessed"
+    return one.load_case, number, str(one.limit_state)
+
+
+def _properties(found: bench.Shown) -> str:
+    rows = [
+        (name, shown(float(f"{getattr(found.properties, column):.4g}")), unit)
+        for name, column, unit in PROPERTIES
     ]
-    members = [
-        (
-            one.load_case,
-            f"{one.resistance:.4g} {one.unit}" if np.isfinite(one.resistance) else "not assessed",
-            str(one.limit_state),
-            f"{one.mass_kg:.3g} kg",
-        )
-        for one in found.members.itertuples()
-    ]
-    return f"<b>Section</b>{_table(props)}<b>Members</b>{_table(members)}"
+    return _titled("Properties", _table(rows))
+
+
+def _members(found: bench.Shown) -> str:
+    mass = f"Members of {found.members['mass_kg'].iloc[0]:.3g} kg"
+    return _titled(mass, _table([_member(one) for one in found.members.itertuples()]))
 
 
 @dataclass
 class Panel:
-    """The bench: controls on the left, what follows from them beside it.
+    """The bench: controls and numbers on the left, pictures beside them.
 
     Attributes
     ----------
@@ -60,7 +85,7 @@ class Panel:
     milliseconds: list[float] = field(default_factory=list)
 
     def __post_init__(self) -> None:
-        names = ("picture", "numbers", "position", "curve", "message")
+        names = ("picture", "numbers", "members", "position", "curve", "message")
         self.views = {name: widgets.HTML() for name in names}
         for name, view in self.views.items():
             view.add_class(f"bench-{name}")
@@ -98,9 +123,11 @@ class Panel:
         beam = found.members.iloc[0]
         line = {"as good as the plain I": bench.equal_merit(setting.span_mm, setting.material)}
         mark = {setting.outline: (beam["mass_kg"], beam["resistance"])}
-        self.views["picture"].value = picture.text
-        self.views["numbers"].value = _text(found)
-        self.views["position"].value = log_plot(line, mark, "mass, kg", "load of the beam, N").text
+        self.views["picture"].value = _titled("The section as cut", picture.text)
+        self.views["numbers"].value = _properties(found)
+        self.views["members"].value = _members(found)
+        position = log_plot(line, mark, "mass, kg", "load of the beam, N").text
+        self.views["position"].value = _titled("The beam between load and mass", position)
 
     def _curve(self, setting: bench.Setting, asked: int) -> None:
         """Compute the curve beside the controls; an answer that came too late is thrown away."""
@@ -119,8 +146,9 @@ class Panel:
             self._put_curve(dimmed=False)
 
     def _put_curve(self, dimmed: bool) -> None:
-        state, opacity = ("dimmed", "0.35") if dimmed else ("fresh", "1")
-        self.views["curve"].value = f"<div class='{state}' style='opacity:{opacity}'>{self._drawn}</div>"
+        state = "dimmed" if dimmed else "fresh"
+        content = f"<div class='{state}'>{self._drawn}</div>"
+        self.views["curve"].value = _titled("The half-wavelength curve", content)
 
     def wait(self, seconds: float = 30.0) -> None:
         """Wait until the last curve that was asked for is there."""
@@ -131,29 +159,46 @@ class Panel:
         return self.box()._repr_mimebundle_(include=include, exclude=exclude)
 
     def box(self) -> widgets.Widget:
-        """Everything in one box."""
-        left = widgets.VBox([*self.controls.values(), self.views["message"]])
-        middle = widgets.VBox([self.views["picture"], self.views["position"]])
-        right = widgets.VBox([self.views["numbers"], self.views["curve"]])
-        left.layout.flex = middle.layout.flex = "0 0 auto"
-        return widgets.HBox([left, middle, right], layout=widgets.Layout(flex_flow="row wrap"))
+        """Everything in one box: three columns where there is room for them, fewer where there is not."""
+        views = self.views
+        columns = [
+            widgets.VBox([*self.controls.values(), views["message"], views["numbers"]]),
+            widgets.VBox([views["picture"], views["members"]]),
+            widgets.VBox([views["position"], views["curve"]]),
+        ]
+        for column, (least, most) in zip(columns, COLUMNS_PX, strict=True):
+            column.layout = widgets.Layout(flex=f"1 1 {least}px", min_width="0", max_width=f"{most}px")
+        row = widgets.HBox(columns, layout=widgets.Layout(flex_flow="row wrap", grid_gap="12px 28px"))
+        whole = widgets.VBox([widgets.HTML(LOOK), row])
+        whole.add_class("bench")
+        return whole
 
 
 def _controls() -> dict[str, widgets.Widget]:
+    made = _made()
+    for control in made.values():
+        control.layout.width = "auto"
+        control.style.description_width = "82px"
+    return made
+
+
+def _made() -> dict[str, widgets.Widget]:
     start = bench.Setting()
     names = [*saltmere.drawings(), *string.ascii_uppercase]
-    slider = {"continuous_update": False, "readout_format": ".4g"}
+    slider = {"continuous_update": False, "readout_format": ".1f"}
     return {
         "outline": widgets.Dropdown(options=names, value=start.outline, description="outline"),
         "typeface": widgets.Dropdown(
             options=list(saltmere.TYPEFACES), value=start.typeface, description="typeface"
         ),
-        "turn_deg": widgets.FloatSlider(start.turn_deg, min=-180, max=180, step=5, description="turn, °"),
+        "turn_deg": widgets.FloatSlider(
+            start.turn_deg, min=-180, max=180, step=5, description="turn, °", readout_format=".0f"
+        ),
         "cutter_radius_mm": widgets.FloatSlider(
             start.cutter_radius_mm, min=0.5, max=6, step=0.5, description="cutter, mm", **slider
         ),
         "span_mm": widgets.FloatSlider(
-            start.span_mm, min=200, max=4000, step=100, description="span, mm", readout_format=".4g"
+            start.span_mm, min=200, max=4000, step=100, description="span, mm", readout_format=".0f"
         ),
         "material": widgets.Dropdown(
             options=[(one.name, key) for key, one in saltmere.materials().items()],

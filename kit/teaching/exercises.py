@@ -48,7 +48,8 @@ class Numbers:
 def shown(value: float) -> str:
     """A number of any size in five figures and with spaces between thousands: ``1 234 500``, never ``1.2345e+06``."""
     rounded = float(f"{value:.5g}")
-    return f"{rounded:,.0f}".replace(",", " ") if abs(rounded) >= 10_000 else f"{rounded:g}"
+    text = f"{rounded:,.0f}".replace(",", " ") if abs(rounded) >= 10_000 else f"{rounded:g}"
+    return text.replace("-", "−")
 
 
 @dataclass(frozen=True, repr=False)

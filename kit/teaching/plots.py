@@ -9,6 +9,7 @@ import numpy as np
 
 from kit.teaching.pictures import COLOURS, INK, Svg
 
+GRID = "#e3e8ec"
 WIDTH, HEIGHT, LEFT, BELOW = 380, 240, 62, 42
 
 
@@ -36,6 +37,7 @@ def log_plot(lines: Mapping[str, tuple], marks: Mapping[str, tuple[float, float]
         body += _marks(name, at, colour) if name in marks else _path(name, at, colour)
     head = (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{WIDTH}" height="{HEIGHT}" role="img" '
+        f'viewBox="0 0 {WIDTH} {HEIGHT}" '
         f'font-family="sans-serif" font-size="11"><title>{escape(alternative)}</title>'
     )
     return Svg(f"{head}{body}</svg>", alternative)
@@ -57,10 +59,13 @@ def _path(name: str, at: np.ndarray, colour: str) -> str:
     if not len(at):
         return ""
     ends = " ".join(f"{x:.1f},{y:.1f}" for x, y in at)
-    x, y = at[len(at) // 2]
+    middle = len(at) // 2
+    (x, y), rises = at[middle], at[middle, 1] < at[max(middle - 1, 0), 1]
+    # Beside the line, where it is not in the way: under one that rises, above one that falls.
+    x, y = (x + 10, y + 18) if rises else (x + 6, y - 6)
     return (
         f'<polyline points="{ends}" fill="none" stroke="{colour}" stroke-width="2"/>'
-        f'<text x="{x + 6:.1f}" y="{y - 6:.1f}" fill="{colour}">{escape(name)}</text>'
+        f'<text x="{x:.1f}" y="{y:.1f}" fill="{colour}">{escape(name)}</text>'
     )
 
 
@@ -81,14 +86,17 @@ def _ticks(low: float, high: float) -> list[float]:
 
 
 def _axes(low: np.ndarray, high: np.ndarray, x: str, y: str) -> str:
-    base = HEIGHT - BELOW
-    body = f'<path d="M{LEFT},12V{base}H{WIDTH - 12}" fill="none" stroke="{INK}"/>'
+    base, right = HEIGHT - BELOW, WIDTH - 12
+    body = ""
     for value in _ticks(low[0], high[0]):
         at = _pixels(np.array([[value, 10 ** low[1]]]), low, high)[0, 0]
+        body += f'<path d="M{at:.1f},12V{base}" stroke="{GRID}"/>'
         body += f'<text x="{at:.1f}" y="{base + 15}" text-anchor="middle" fill="{INK}">{value:g}</text>'
     for value in _ticks(low[1], high[1]):
         at = _pixels(np.array([[10 ** low[0], value]]), low, high)[0, 1]
+        body += f'<path d="M{LEFT},{at:.1f}H{right}" stroke="{GRID}"/>'
         body += f'<text x="{LEFT - 5}" y="{at + 4:.1f}" text-anchor="end" fill="{INK}">{value:g}</text>'
+    body += f'<path d="M{LEFT},12V{base}H{right}" fill="none" stroke="{INK}"/>'
     body += f'<text x="{(LEFT + WIDTH) / 2}" y="{HEIGHT - 8}" text-anchor="middle">{escape(x)}</text>'
     middle = base / 2
     turned = f'transform="rotate(-90 12 {middle})"'

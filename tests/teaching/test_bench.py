@@ -1,12 +1,14 @@
 """The bench: turning by tensor laws, what does not depend on a control stays, a control is followed."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 
 from kit.errors import Unusable
 from kit.sections.section import properties
 from kit.teaching import bench
-from kit.teaching.controls import Panel
+from kit.teaching.controls import Panel, _member
 from kit.teaching.plots import log_plot
 
 
@@ -60,7 +62,7 @@ def test_what_the_tool_cannot_make_is_said_and_the_bench_goes_on(panel, monkeypa
 @pytest.mark.parametrize(
     ("control", "value", "view"),
     [("outline", "heron", "picture"), ("turn_deg", 45.0, "picture"), ("span_mm", 1500.0, "position"),
-     ("material", "steel-S235", "numbers"), ("cutter_radius_mm", 4.0, "numbers")],
+     ("material", "steel-S235", "members"), ("cutter_radius_mm", 4.0, "numbers")],
 )  # fmt: skip
 def test_every_control_is_followed(panel, control, value, view):
     before = panel.views[view].value
@@ -69,6 +71,23 @@ def test_every_control_is_followed(panel, control, value, view):
     assert "class='dimmed'" in panel.views["curve"].value
     panel.wait()
     assert "class='fresh'" in panel.views["curve"].value and "<polyline" in panel.views["curve"].value
+
+
+def test_the_views_lie_in_columns_that_give_way_and_controls_fill_theirs(panel):
+    row = panel.box().children[1]
+    assert "wrap" in row.layout.flex_flow and len(row.children) == 3
+    assert all(column.layout.flex.startswith("1 1 ") for column in row.children)
+    assert all(control.layout.width == "auto" for control in panel.controls.values())
+
+
+def test_a_resistance_that_is_not_assessed_is_shown_as_that():
+    one = SimpleNamespace(load_case="shaft", resistance=np.nan, unit="N mm", limit_state="not assessed")
+    assert _member(one) == ("shaft", "not assessed", "not assessed")
+
+
+def test_a_torque_is_shown_in_newton_metres():
+    one = SimpleNamespace(load_case="shaft", resistance=1.23456e6, unit="N mm", limit_state="full plasticity")
+    assert _member(one)[1] == "1235 N m"
 
 
 def test_a_plot_leaves_out_what_has_no_logarithm():

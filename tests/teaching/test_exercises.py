@@ -75,7 +75,7 @@ def test_showing_a_question_or_a_verdict_does_not_give_the_answer_away():
 
 
 @pytest.mark.parametrize(
-    ("value", "text"), [(13225.0, "13 225"), (4.1e6, "4 100 000"), (1.20512, "1.2051"), (-20400.4, "-20 400")]
+    ("value", "text"), [(13225.0, "13 225"), (4.1e6, "4 100 000"), (1.20512, "1.2051"), (-20400.4, "−20 400")]
 )
 def test_numbers_are_shown_without_powers_of_ten(value, text):
     assert shown(value) == text

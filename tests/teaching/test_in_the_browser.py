@@ -1,19 +1,15 @@
 """JupyterLab in headless Chromium: an example and the bench run, pictures appear, controls respond."""
 
 import os
-import shutil
-import socket
 import statistics
-import subprocess
-import sys
 import tempfile
 import time
-import urllib.request
 from pathlib import Path
 
 import pytest
 
 from kit.places import carried
+from tests.teaching.lab import serving, wait_for
 from tests.writeup.browser import Browser, chromium
 
 FOLDER = carried("notebooks/study").parent / "examples"
@@ -24,53 +20,12 @@ pytestmark = [
 ]
 
 
-def free_port() -> int:
-    with socket.socket() as made:
-        made.bind(("127.0.0.1", 0))
-        return made.getsockname()[1]
-
-
 @pytest.fixture(scope="module")
 def lab(tmp_path_factory):
-    """Address of a JupyterLab that serves copies of the examples to this machine alone."""
-    root = tmp_path_factory.mktemp("lab")
-    for name in ("02-second-moments.ipynb", "bench.ipynb"):
-        shutil.copy(FOLDER / name, root / name)
-    port = free_port()
-    command = [
-        sys.executable, "-m", "jupyterlab", "--no-browser", "--ip=127.0.0.1", f"--port={port}",
-        "--allow-root", f"--ServerApp.root_dir={root}", "--IdentityProvider.token=",
-        "--LabApp.expose_app_in_browser=True", "--LabApp.news_url=", "--ServerApp.log_level=ERROR",
-    ]  # fmt: skip
-    homes = {"JUPYTER_CONFIG_DIR": str(root / ".c"), "JUPYTER_RUNTIME_DIR": str(root / ".r")}
-    server = subprocess.Popen(
-        command, env={**os.environ, **homes}, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
-    )
-    address = f"http://127.0.0.1:{port}"
-    try:
-        wait_for(lambda: answers(f"{address}/api/status"), 90, "JupyterLab does not answer")
-        yield address
-    finally:
-        server.terminate()
-        server.wait(timeout=30)
-
-
-def answers(address: str) -> bool:
-    try:
-        with urllib.request.urlopen(address, timeout=2) as answer:
-            return answer.status == 200
-    except OSError:
-        return False
-
-
-def wait_for(condition, seconds: float, what: str) -> float:
-    """Wait until a condition holds; how long it took, s."""
-    began = time.perf_counter()
-    while time.perf_counter() - began < seconds:
-        if condition():
-            return time.perf_counter() - began
-        time.sleep(0.02)
-    raise TimeoutError(what)
+    """Address of a JupyterLab that serves copies of two notebooks to this machine alone."""
+    names = ("02-second-moments.ipynb", "bench.ipynb")
+    with serving(tmp_path_factory.mktemp("lab"), [FOLDER / name for name in names]) as server:
+        yield server.address
 
 
 @pytest.fixture
@@ -93,8 +48,11 @@ def run_all(browser: Browser, lab: str, name: str, done: str) -> None:
     browser.call("Page.navigate", url=f"{lab}/lab/tree/{name}?reset")
     browser.call("Emulation.setFocusEmulationEnabled", enabled=True)
     book = "[...jupyterapp.shell.widgets('main')].find(w => w.sessionContext && w.content)"
-    kernel = f"({book} || {{}}).sessionContext?.session?.kernel?.connectionStatus"
-    ready = f"Boolean(window.jupyterapp) && {kernel} === 'connected'"
+    kernel = f"({book} || {{}}).sessionContext?.session?.kernel"
+    ready = (
+        f"Boolean(window.jupyterapp) && {kernel}?.connectionStatus === 'connected' "
+        f"&& {kernel}?.status === 'idle'"
+    )
     wait_for(lambda: browser.evaluate(ready), 60, f"{name} did not open")
     browser.evaluate(f"jupyterapp.shell.activateById({book}.id); 0")
     wait_for(
@@ -129,7 +87,12 @@ def test_the_bench_responds_to_its_controls(lab, browser, capsys):
     picture = "(document.querySelector('.bench-picture svg') || {outerHTML: ''}).outerHTML"
     curve = "Boolean(document.querySelector('.bench-curve .fresh svg'))"
     run_all(browser, lab, "bench.ipynb", f"{picture} !== '' && {curve}")
-    keep(browser, "bench.png")
+    for width in (1280, 1500, 1900):
+        browser.size(width, 1000)
+        browser.evaluate("document.querySelector('.bench').scrollIntoView({block: 'start'}); 0")
+        time.sleep(0.5)
+        keep(browser, f"bench-{width}.png")
+    browser.size(1500, 1000)
     took, curves, before = [], [], browser.evaluate(picture)
     names = ["heron", "crab", "S", "otter", "perch"]
     for name in names:
