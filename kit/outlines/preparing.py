@@ -22,6 +22,7 @@ from kit.outlines.undercuts import undercut_area
 
 SMALLEST_SIZE, LARGEST_SIZE = 1e-3, 1e6  # mm
 WEB_SHARE = 1 / 20
+OVER_REPAIRED = "repairs would change"
 CLOSE = 1e-6
 
 
@@ -98,7 +99,7 @@ def _prepare(outline: Outline, making: Making) -> Prepared:
     drawn, lost = _drawn(outline, making)
     share = drawn.changed_area / sum(part.area for part in drawn.parts)
     if share > making.most_repair_share:
-        raise Unusable(f"repairs would change {share:.1%} of its area; mend the drawing")
+        raise Unusable(f"{OVER_REPAIRED} {share:.1%} of its area; mend the drawing")
     parts, flags = _one(drawn, making)
     scale, flatten_mm = _size(parts, outline, making)
     cut = functools.partial(_cut, making=making, flatten_mm=flatten_mm)

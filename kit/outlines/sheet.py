@@ -8,22 +8,30 @@ from html import escape
 
 import numpy as np
 import shapely
-from shapely import Polygon
 
 from kit.outlines.flattening import flatten
-from kit.outlines.outline import LeftOut
+from kit.outlines.outline import LeftOut, Outline
 from kit.outlines.preparing import Prepared
+from kit.outlines.sheet_paths import drawn_paths, fitted, polygon_paths, ring_path
 
 TILE, LABEL, GAP = 72, 26, 8
 COLUMNS = 13
 WIDTH = COLUMNS * (TILE + GAP) + GAP
 DRAWN, ADDED, EDGE, INK, PAPER = "#3f4d59", "#e2711d", "#e2711d", "#1d2327", "#ffffff"
+LOST = "#b9bfc4"
 FINE = 0.1  # px; what path data count in
-STILL_SEEN = TILE / 400  # px: finer than this is not seen
+SIDE = TILE / FINE
+STILL_SEEN = SIDE / 400  # finer than this is not seen
 WRAP = 150
 
 
-def sheet_svg(prepared: Sequence[Prepared], left_out: Sequence[LeftOut], by: str = "family") -> str:
+def sheet_svg(
+    prepared: Sequence[Prepared],
+    left_out: Sequence[LeftOut],
+    by: str = "family",
+    outlines: Sequence[Outline] = (),
+    of: tuple[int, int] | None = None,
+) -> str:
     """The sheet as one SVG text, to open in any browser.
 
     Parameters
@@ -32,23 +40,24 @@ def sheet_svg(prepared: Sequence[Prepared], left_out: Sequence[LeftOut], by: str
     left_out : sequence of LeftOut
     by : {"family", "character", "source"}
         What outlines stand together.
+    outlines : sequence of Outline
+        All that could be read: those that are left out are drawn from them.
+    of : (used, left out), optional
+        How many there are, where the sheet shows only some of them.
 
     Returns
     -------
     str
-        Grey: as drawn. Orange: what the cutter leaves standing, and the edge as cut.
+        Grey: as drawn. Orange: what the cutter leaves standing, and the edge as cut. Pale: left out.
     """
     body, y = [], 34.0
     for title, members in grouped(prepared, by).items():
         body.append(_text(GAP, y + 14, f"{title} ({len(members)})", 13, bold=True))
         y += 24
-        for i, one in enumerate(members):
-            row, column = divmod(i, COLUMNS)
-            place = f"translate({GAP + column * (TILE + GAP)} {y + row * (TILE + LABEL):g})"
-            body.append(f'<g transform="{place}">{tile(one, title)}</g>')
-        y += -(-len(members) // COLUMNS) * (TILE + LABEL) + GAP
-    lost, y = _left_out_text(left_out, y)
-    head = _text(GAP, 22, f"{len(prepared)} outlines used, {len(left_out)} left out", 15, bold=True)
+        rows, y = _tiles([tile(one, title) for one in members], y)
+        body += rows
+    lost, y = _left_out(left_out, outlines, y)
+    head = _text(GAP, 22, _headline((len(prepared), len(left_out)), of), 15, bold=True)
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{WIDTH}" height="{y + GAP:.0f}" '
         f'viewBox="0 0 {WIDTH} {y + GAP:.0f}" font-family="system-ui, sans-serif" fill="{INK}" role="img" '
@@ -57,13 +66,21 @@ def sheet_svg(prepared: Sequence[Prepared], left_out: Sequence[LeftOut], by: str
     )
 
 
-def repairs_svg(prepared: Sequence[Prepared], most: int = 12) -> str:
+def _headline(here: tuple[int, int], of: tuple[int, int] | None) -> str:
+    used, left = of or here
+    some = "" if (used, left) == here else f"; {here[0]} and {here[1]} of them, evenly chosen, are drawn here"
+    return f"{used} outlines used, {left} left out{some}"
+
+
+def repairs_svg(prepared: Sequence[Prepared], most: int = 12, allowed: float = 1.0) -> str:
     """Before and after, side by side, of the outlines whose repairs changed the most.
 
     Parameters
     ----------
     prepared : sequence of Prepared
     most : int
+    allowed : float
+        Share of the area that repairs may change: outlines above it are marked as left out.
 
     Returns
     -------
@@ -76,9 +93,9 @@ def repairs_svg(prepared: Sequence[Prepared], most: int = 12) -> str:
     rows = []
     for i, one in enumerate(worst):
         y = 8 + i * (TILE + GAP)
-        note = (
-            f"{one.outline.name}: {', '.join(one.flags)}; {100 * one.repaired_area_share:.2g} % of the area"
-        )
+        share = f"{100 * one.repaired_area_share:.2g} % of the area"
+        note = f"{one.outline.name}: {', '.join(one.flags)}; {share}"
+        note += ": left out" if one.repaired_area_share > allowed else ""
         rows.append(f'<g transform="translate({GAP} {y})">{_before(one)}</g>')
         rows.append(f'<g transform="translate({2 * GAP + TILE} {y})">{_after(one)}</g>')
         rows.append(_text(4 * GAP + 2 * TILE, y + TILE / 2, note, 12))
@@ -94,13 +111,11 @@ def repairs_svg(prepared: Sequence[Prepared], most: int = 12) -> str:
 
 
 def _frame(one: Prepared) -> tuple[float, np.ndarray]:
-    box = one.drawn.bounds
-    scale = (TILE - 8) / max(box[2] - box[0], box[3] - box[1])
-    return scale, np.array([box[0] + box[2], box[1] + box[3]]) / 2
+    return fitted(one.drawn.bounds, (TILE - 8) / FINE)
 
 
 def _after(one: Prepared) -> str:
-    data = _path(one.drawn, *_frame(one))
+    (data,) = polygon_paths([one.drawn], *_frame(one), SIDE, STILL_SEEN)
     return f'<path d="{data}" fill="{DRAWN}" fill-rule="evenodd" transform="scale({FINE:g})"/>'
 
 
@@ -108,7 +123,7 @@ def _before(one: Prepared) -> str:
     """Contours as they were drawn, filled by their own rule, edges shown."""
     rings = flatten(one.outline.contours, 1e-3 * one.drawn.length / one.mm_per_unit)
     placed = [ring * one.mm_per_unit - one.origin for ring in rings]
-    data = "".join(_ring_path(ring, *_frame(one)) for ring in placed)
+    data = "".join(ring_path(ring, *_frame(one), SIDE) for ring in placed)
     rule = one.outline.fill_rule
     style = f'fill="{DRAWN}" fill-rule="{rule}" stroke="{EDGE}" stroke-width="6"'
     return f'<path d="{data}" {style} transform="scale({FINE:g})"/>'
@@ -137,7 +152,7 @@ def grouped(prepared: Sequence[Prepared], by: str) -> dict[str, list[Prepared]]:
 
 def tile(one: Prepared, group: str = "") -> str:
     """One outline as an SVG fragment of TILE × TILE px and its name under it, without its group's."""
-    return f"<title>{title_of(one)}</title>{picture(one)}{label(one, group)}"
+    return f"<title>{title_of(one)}</title>{picture(one)}{label(one.outline.name, group)}"
 
 
 def title_of(one: Prepared) -> str:
@@ -145,56 +160,71 @@ def title_of(one: Prepared) -> str:
     return escape(one.outline.name + (f": {', '.join(one.flags)}" if one.flags else ""))
 
 
-def label(one: Prepared, group: str = "") -> str:
+def label(name: str, group: str = "") -> str:
     """The name in two short lines, without what it shares with its group."""
-    name = one.outline.name.removeprefix(f"{group}/").removesuffix(f"/{group}")
+    name = name.removeprefix(f"{group}/").removesuffix(f"/{group}")
     lines = textwrap.wrap(name, 14, break_long_words=True, max_lines=2, placeholder="…") or [""]
     return "".join(_text(0, TILE + 10 + 11 * i, line, 9.5) for i, line in enumerate(lines))
 
 
 def picture(one: Prepared) -> str:
     """The outline as drawn and, where cutting changed it, as cut, as an SVG fragment of TILE × TILE px."""
-    box = shapely.total_bounds([one.polygon, one.drawn])
-    scale = (TILE - 4) / max(box[2] - box[0], box[3] - box[1])
-    middle = (box[:2] + box[2:]) / 2
-    drawn = f'<path d="{_path(one.drawn, scale, middle)}" fill="{DRAWN}"/>'
-    if not one.drawn.equals(one.polygon):
-        cut = _path(one.polygon, scale, middle)
-        drawn = f'<path d="{cut}" fill="{ADDED}" stroke="{EDGE}" stroke-width="8"/>{drawn}'
-    return f'<g transform="scale({FINE:g})" fill-rule="evenodd">{drawn}</g>'
+    scale, middle = fitted(shapely.total_bounds([one.polygon, one.drawn]), (TILE - 4) / FINE)
+    drawn, cut = polygon_paths([one.drawn, one.polygon], scale, middle, SIDE, STILL_SEEN)
+    paths = f'<path d="{drawn}" fill="{DRAWN}"/>'
+    if not same(one):
+        paths = f'<path d="{cut}" fill="{ADDED}" stroke="{EDGE}" stroke-width="8"/>{paths}'
+    return f'<g transform="scale({FINE:g})" fill-rule="evenodd">{paths}</g>'
 
 
-def _path(polygon: Polygon, scale: float, middle: np.ndarray) -> str:
-    """Path data in px, y down, with the points a small picture can show."""
-    simple = polygon.simplify(STILL_SEEN / scale)
-    rings = (np.asarray(ring.coords)[:-1] for ring in (simple.exterior, *simple.interiors))
-    return "".join(_ring_path(ring, scale, middle) for ring in rings)
+def same(one: Prepared) -> bool:
+    """Whether cutting left the outline as it was drawn."""
+    return one.polygon is one.drawn or shapely.equals_exact(one.polygon, one.drawn)
 
 
-def _ring_path(ring: np.ndarray, scale: float, middle: np.ndarray) -> str:
-    """Whole numbers of a tenth of a px, each point from the one before it: a third of the room."""
-    points = np.rint(((ring - middle) * (scale, -scale) + TILE / 2) / FINE).astype(int)
-    steps = "".join(f"{x:d} {y:d} " for x, y in np.diff(points, axis=0).tolist() if x or y)
-    return f"M{points[0, 0]} {points[0, 1]}l{steps.replace(' -', '-').rstrip()}z"
+def _tiles(tiles: Sequence[str], y: float) -> tuple[list[str], float]:
+    """Tiles in rows, and the height below them."""
+    body = []
+    for i, one in enumerate(tiles):
+        row, column = divmod(i, COLUMNS)
+        place = f"translate({GAP + column * (TILE + GAP)} {y + row * (TILE + LABEL):g})"
+        body.append(f'<g transform="{place}">{one}</g>')
+    return body, y + -(-len(tiles) // COLUMNS) * (TILE + LABEL) + GAP
 
 
-def _left_out_text(left_out: Sequence[LeftOut], y: float) -> tuple[list[str], float]:
-    """Reasons, and under each the outlines it holds for."""
+def _left_out(left_out: Sequence[LeftOut], outlines: Sequence[Outline], y: float) -> tuple[list[str], float]:
+    """Reasons, and under each the outlines it holds for: drawn where they could be read, else named."""
     if not left_out:
         return [], y
-    by_reason: dict[str, list[str]] = {}
+    known = {(one.source, one.name): one for one in outlines}
+    by_reason: dict[str, list[LeftOut]] = {}
     for one in left_out:
-        by_reason.setdefault(one.reason, []).append(one.outline or one.source)
+        by_reason.setdefault(one.reason, []).append(one)
     body, y = [_text(GAP, y + 14, f"Left out ({len(left_out)})", 13, bold=True)], y + 24
-    for reason, names in by_reason.items():
+    for reason, members in by_reason.items():
         for line in textwrap.wrap(reason, WRAP):
             body.append(_text(GAP, y + 12, line, 11, bold=True))
             y += 15
+        pictures = {one: _lost(known.get((one.source, one.outline))) for one in members}
+        tiles = [shown + label(one.outline) for one, shown in pictures.items() if shown]
+        if tiles:
+            rows, y = _tiles(tiles, y + 4)
+            body += rows
+        names = [one.outline or one.source for one, shown in pictures.items() if not shown]
         for line in textwrap.wrap(" · ".join(names), WRAP):
             body.append(_text(2 * GAP, y + 11, line, 10))
             y += 14
         y += 4
     return body, y
+
+
+def _lost(outline: Outline | None) -> str:
+    """An outline that is left out, just as it was drawn; empty where it cannot be shown."""
+    paths = drawn_paths(outline, SIDE, 2 / FINE) if outline else []
+    shapes = "".join(f'<path d="{data}" fill-rule="{rule}"/>' for data, rule in paths)
+    style = f'fill="{LOST}" stroke="{DRAWN}" stroke-width="6"'
+    title = f"<title>{escape(outline.name)}</title>" if shapes else ""
+    return f'<g transform="scale({FINE:g})" {style}>{title}{shapes}</g>' if shapes else ""
 
 
 def _text(x: float, y: float, text: str, size: float, bold: bool = False) -> str:

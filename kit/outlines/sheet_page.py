@@ -2,85 +2,127 @@
 
 from __future__ import annotations
 
+import base64
+import hashlib
+import json
 from collections.abc import Sequence
-from html import escape
 
-from kit.outlines.outline import LeftOut
+import shapely
+
+from kit.outlines.outline import LeftOut, Outline
 from kit.outlines.preparing import Prepared
-from kit.outlines.sheet import GAP, INK, LABEL, PAPER, TILE, grouped, label, picture, title_of
+from kit.outlines.sheet import ADDED, DRAWN, EDGE, GAP, INK, LABEL, PAPER, TILE, grouped, same
+from kit.outlines.sheet_paths import drawn_paths, fitted, polygon_paths
+from kit.places import DATA
 
 ORDERS = ("family", "character")
+SIDE, MARGIN = 200, 4  # steps of a picture: 0.36 px
+SEEN = 0.8  # steps
+VISIBLE = 8.0  # steps squared, 1 px²: what cutting changes below that is not drawn
+CARD = (340, TILE)
 STYLE = (
-    f"body{{font:14px system-ui,sans-serif;color:{INK};background:{PAPER};margin:1rem}}"
-    f".tiles{{display:grid;grid-template-columns:repeat(auto-fill,{TILE + GAP}px);gap:{GAP}px}}"
-    # What is out of sight is neither laid out nor painted.
-    f"details{{content-visibility:auto;contain-intrinsic-size:auto {TILE + LABEL + 40}px;margin:.5rem 0}}"
-    "summary{font-weight:600;cursor:pointer}.store{position:absolute}.order{display:none}"
-    "td,th{text-align:left;vertical-align:top;padding:.2rem 1rem .2rem 0}"
-    "label{margin:0 1.2rem 0 .3rem}"
-    + "".join(f"#by-{by}:checked~#order-{by}{{display:block}}" for by in ORDERS)
+    f"body{{font:14px system-ui,sans-serif;color:{INK};background:{PAPER};margin:0 1rem 1rem}}"
+    f"#bar{{position:sticky;top:0;background:{PAPER};padding:.5rem 0;border-bottom:1px solid #ccc;z-index:1}}"
+    "#bar label{margin-right:1rem}#links{max-height:5.2rem;overflow:auto;margin-top:.3rem}"
+    "#links button{border:0;background:#eee;padding:.1rem .45rem;margin:.1rem 0;font:inherit;cursor:pointer}"
+    f".tiles,.cards{{display:grid;gap:{GAP}px;align-content:start;margin-bottom:{GAP}px}}"
+    f".tiles{{grid-template-columns:repeat(auto-fill,{TILE}px)}}"
+    f".cards{{grid-template-columns:repeat(auto-fill,{CARD[0]}px)}}"
+    f".tile{{width:{TILE}px;height:{TILE + LABEL}px;overflow:hidden;font-size:10px;line-height:1.1}}"
+    f".card{{display:flex;gap:{GAP}px;height:{CARD[1]}px;overflow:auto;font-size:11px;line-height:1.2}}"
+    ".card i{margin-left:.6em}.card p{margin:.2em 0}"
+    f"svg{{width:{TILE}px;height:{TILE}px;flex:none;fill-rule:evenodd}}.tile span{{display:block}}"
+    f".drawn{{fill:{DRAWN}}}.cut{{fill:{ADDED};stroke:{EDGE};stroke-width:2}}"
+    f".nonzero,.evenodd{{fill:#b9bfc4;stroke:{DRAWN};stroke-width:1.5}}.nonzero{{fill-rule:nonzero}}"
+    "details{margin:.5rem 0;scroll-margin-top:8rem}summary{font-weight:600;cursor:pointer;padding:.2rem 0}"
 )
 
 
-def sheet_html(prepared: Sequence[Prepared], left_out: Sequence[LeftOut]) -> str:
-    """The sheet as one self-contained page, groups that fold, for thousands of outlines.
+def sheet_html(
+    prepared: Sequence[Prepared], left_out: Sequence[LeftOut], outlines: Sequence[Outline] = ()
+) -> str:
+    """The sheet as one self-contained page, groups that fold, for tens of thousands of outlines.
 
     Parameters
     ----------
     prepared : sequence of Prepared
     left_out : sequence of LeftOut
+    outlines : sequence of Outline
+        All that could be read: those that are left out are drawn from them.
 
     Returns
     -------
     str
-        HTML; colours as in `sheet_svg`. The page holds no scripts and asks for nothing: each outline is
-        drawn once and shown in both orders, between which the reader chooses.
+        HTML; colours as in `sheet_svg`. The page asks for nothing; the one script it carries, which no
+        other may join, draws what is near the window.
     """
-    places = {id(one): number for number, one in enumerate(prepared)}
-    symbols = "".join(
-        f"<symbol id='o{number}'><title>{title_of(one)}</title>{picture(one)}</symbol>"
-        for number, one in enumerate(prepared)
-    )
-    chosen = "".join(
-        f"<input type='radio' name='by' id='by-{by}'{' checked' if by == ORDERS[0] else ''}>"
-        f"<label for='by-{by}'>by {by}</label>"
-        for by in ORDERS
-    )
-    orders = "".join(
-        f"<div class='order' id='order-{by}'>{_groups(grouped(prepared, by), places)}</div>" for by in ORDERS
-    )
+    script = (DATA / "sheet.js").read_text(encoding="utf-8")
+    digest = base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()
+    data = json.dumps(_data(prepared, left_out, outlines), ensure_ascii=False, separators=(",", ":"))
+    orders = "".join(f'<option value="{by}">by {by}</option>' for by in ORDERS)
     return (
         '<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Outline sheet</title>'
         '<meta http-equiv="Content-Security-Policy" '
-        "content=\"default-src 'none'; style-src 'unsafe-inline'\">"
+        f"content=\"default-src 'none'; style-src 'unsafe-inline'; script-src 'sha256-{digest}'\">"
         f"<style>{STYLE}</style></head><body><h1>Outline sheet</h1>"
-        f"<p>{len(prepared)} outlines used, {len(left_out)} left out. Grey: as drawn. "
-        f"Orange: what the cutter leaves standing, and the edge as cut.</p>"
-        f"<svg class='store' width='0' height='0' aria-hidden='true'>{symbols}</svg>"
-        f"{chosen}{orders}{_left_out_table(left_out)}</body></html>"
+        f"<p>{len(prepared)} outlines used, {len(left_out)} left out. Grey: as drawn. Orange: what the cutter "
+        "leaves standing, and the edge as cut, where that can be seen at this size. Pale: left out.</p>"
+        f'<div id="bar"><label>Order <select id="order">{orders}</select></label>'
+        '<label>Groups with <input id="filter" type="search" placeholder="part of the name"></label>'
+        '<label>Flag <select id="flag"><option value="">any or none</option></select></label>'
+        '<label><input id="folded" type="checkbox"> folded</label><span id="shown"></span>'
+        '<div id="links"></div></div><noscript><p>This page draws its outlines by a script that it carries: '
+        "let it run, or read the tables.</p></noscript>"
+        '<div id="groups"></div>'
+        f'<script id="data" type="application/json">{_inert(data)}</script><script>{script}</script></body></html>'
     )
 
 
-def _groups(groups: dict[str, list[Prepared]], places: dict[int, int]) -> str:
-    return "".join(
-        f"<details open><summary>{escape(title)} ({len(members)})</summary><div class='tiles'>"
-        + "".join(_tile(one, title, places[id(one)]) for one in members)
-        + "</div></details>"
-        for title, members in groups.items()
-    )
+def _inert(data: str) -> str:
+    """JSON that can hold no tag and no comment, whatever the names in it say."""
+    return data.replace("&", "\\u0026").replace("<", "\\u003c").replace(">", "\\u003e")
 
 
-def _tile(one: Prepared, group: str, number: int) -> str:
-    used = f"<use href='#o{number}' width='{TILE}' height='{TILE}'/>"
-    return f"<svg width='{TILE}' height='{TILE + LABEL}' role='img'>{used}{label(one, group)}</svg>"
+def _data(prepared: Sequence[Prepared], left_out: Sequence[LeftOut], outlines: Sequence[Outline]) -> dict:
+    places = {id(one): number for number, one in enumerate(prepared)}
+    families: dict[str, int] = {}
+    flags: dict[str, int] = {"": 0}
+    return {
+        "side": SIDE, "gap": GAP, "tile": (TILE, TILE + LABEL), "card": CARD,
+        "outlines": [_row(one, families, flags) for one in prepared],
+        "families": list(families),
+        "flags": list(flags),
+        "words": sorted({word for said in flags for word in said.split(", ") if word}),
+        "orders": {
+            by: [(title, [places[id(one)] for one in found]) for title, found in grouped(prepared, by).items()]
+            for by in ORDERS
+        },
+        "left": _left(left_out, outlines),
+    }  # fmt: skip
 
 
-def _left_out_table(left_out: Sequence[LeftOut]) -> str:
-    if not left_out:
-        return ""
-    cells = ((one.outline or "whole file", one.source, one.reason) for one in left_out)
-    rows = "".join("<tr>" + "".join(f"<td>{escape(text)}</td>" for text in row) + "</tr>" for row in cells)
-    return (
-        f"<details open><summary>Left out ({len(left_out)})</summary><table>"
-        f"<tr><th>Outline</th><th>Source</th><th>Reason</th></tr>{rows}</table></details>"
-    )
+def _row(one: Prepared, families: dict[str, int], flags: dict[str, int]) -> tuple:
+    """What the script draws an outline from: name (0 where it is family, stroke, character), … as cut."""
+    outline = one.outline
+    family = f"{outline.family} {outline.style}".strip()
+    usual = outline.name == f"{family}/{outline.character}"
+    number = families.setdefault(family, len(families))
+    said = flags.setdefault(", ".join(one.flags), len(flags))
+    return (0 if usual else outline.name, number, outline.character, said, *_paths(one))
+
+
+def _paths(one: Prepared) -> tuple[str, str]:
+    scale, middle = fitted(shapely.total_bounds([one.polygon, one.drawn]), SIDE - 2 * MARGIN)
+    changed = one.cut_area_share * one.drawn.area * scale**2
+    seen = not same(one) and (changed >= VISIBLE or len(one.polygon.interiors) != len(one.drawn.interiors))
+    found = polygon_paths([one.drawn, one.polygon][: 1 + seen], scale, middle, SIDE, SEEN)
+    return found[0], found[1] if seen else ""
+
+
+def _left(left_out: Sequence[LeftOut], outlines: Sequence[Outline]) -> list[tuple]:
+    known = {(one.source, one.name): one for one in outlines}
+    return [
+        (one.outline, one.source, one.reason, drawn_paths(known[key], SIDE, MARGIN) if key in known else [])
+        for one in left_out
+        for key in [(one.source, one.outline)]
+    ]

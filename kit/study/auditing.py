@@ -8,12 +8,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
-from kit.errors import Unusable
-from kit.outlines.preparing import prepare
+from kit.outlines.preparing import Prepared, prepare
 from kit.sections import audit
 from kit.sections.area import area_moments
 from kit.sections.section import SectionProperties, properties
-from kit.study import fanout
+from kit.study import fanout, readying
 from kit.study.progress import Progress
 from kit.study.sectioning import SectionTask, section_id
 
@@ -46,23 +45,23 @@ def sample(tasks: Sequence[SectionTask], seed: int) -> list[AuditTask]:
         Same outlines and seed, same sample.
     """
     size = min(MOST, max(LEAST, len(tasks) // ONE_IN + 1))
-    usable = []
-    for place in np.random.default_rng(seed).permutation(len(tasks)):
-        if len(usable) < size and can_be_made(tasks[place]):
-            usable.append(tasks[place])
+    usable: list[SectionTask] = []
+    places = np.random.default_rng(seed).permutation(len(tasks))
+    for start in range(0, len(places), size):
+        if len(usable) < size:
+            usable += can_be_made([tasks[place] for place in places[start : start + size]])
+    usable = usable[:size]
     return [
         AuditTask(task, section_id(task.outline.name, 0.0, 0), rank < THIRD_ROUTE)
         for rank, task in enumerate(usable)
     ]
 
 
-def can_be_made(task: SectionTask) -> bool:
-    """Whether the outline can be prepared at all."""
-    try:
-        prepare(task.outline, task.making)
-    except Unusable:
-        return False
-    return True
+def can_be_made(tasks: Sequence[SectionTask]) -> list[SectionTask]:
+    """Those of one preparation whose outline can be prepared, found out in processes of their own."""
+    outlines = [task.outline for task in tasks]
+    made = readying.ready(outlines, tasks[0].making, fanout.Limits(SECONDS))
+    return [task for task, one in zip(tasks, made, strict=True) if isinstance(one, Prepared)]
 
 
 def recompute(item: AuditTask) -> list[dict]:

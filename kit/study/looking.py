@@ -5,16 +5,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from kit.errors import InputError, Unusable
+from kit.errors import InputError
 from kit.outlines.outline import LeftOut, Outline
-from kit.outlines.preparing import Prepared, prepare
+from kit.outlines.preparing import Prepared
 from kit.outlines.reading import excluded, read
-from kit.study import sheets
+from kit.study import readying, sheets, stages
 from kit.study.fanout import usable_processors
 from kit.study.progress import Progress, duration
 from kit.study.resolving import Study, check_reference
 
-MOST_ON_SHEET = 2_000
 MOST_LISTED = 12
 WIDTH = 160
 
@@ -35,7 +34,7 @@ class Look:
     outlines : tuple of Outline
         All that could be read.
     prepared : tuple of Prepared
-        Made ready as the first variant asks; at most `MOST_ON_SHEET`.
+        Made ready as the first variant asks.
     left_out : tuple of LeftOut
     sections : int
         Distinct outline × preparation.
@@ -63,18 +62,19 @@ def look(study: Study, results: Path) -> Look:
         No usable outline, or a reference that is not among them.
     """
     limit = study.model.limits.time_per_outline
-    outlines, unread = read(study.specs, study.base, seconds=limit, workers=usable_processors())
-    outlines, excepted = excluded(outlines, study.model.exclude or "", study.base)
+    every, unread = read(study.specs, study.base, seconds=limit, workers=usable_processors())
+    outlines, excepted = excluded(every, study.model.exclude or "", study.base)
     unread = [*unread, *excepted]
     if outlines or not unread:
         check_reference(study, outlines)
-    prepared, unusable = _prepared(study, outlines[:MOST_ON_SHEET])
+    prepared, unusable = _prepared(study, outlines)
     left_out = (*unread, *unusable)
     _refuse_empty(study, prepared, left_out)
     usable = len(outlines) - len(unusable)
     sections = usable * len({variant.making for variant in study.variants})
     folder = _sheet_folder(study.results_folder(results))
-    sheet = sheets.keep(folder, prepared, left_out, study.variants[0].making)
+    shown = sheets.Shown(prepared, left_out, every)
+    sheet = sheets.keep(folder, shown, study.variants[0].making, stages.limits_of(study))
     seconds = estimate(sections, len(study.variants), usable_processors())
     return Look(study, tuple(outlines), tuple(prepared), left_out, sections, seconds, sheet)
 
@@ -99,17 +99,10 @@ def summary(found: Look) -> str:
 
 
 def _prepared(study: Study, outlines: Sequence[Outline]) -> tuple[list[Prepared], list[LeftOut]]:
-    prepared, left_out = [], []
     making = study.variants[0].making
     with Progress("outlines", total=len(outlines), failed_as="left out") as progress:
-        for outline in outlines:
-            try:
-                prepared.append(prepare(outline, making))
-                progress.advance()
-            except Unusable as reason:
-                left_out.append(LeftOut(outline.source, outline.name, str(reason)))
-                progress.advance(failed=1)
-    return prepared, left_out
+        found = readying.ready(outlines, making, stages.limits_of(study), progress=progress)
+    return [f for f in found if isinstance(f, Prepared)], [f for f in found if isinstance(f, LeftOut)]
 
 
 def _refuse_empty(study: Study, prepared: Sequence[Prepared], left_out: Sequence[LeftOut]) -> None:
@@ -138,8 +131,6 @@ def _outline_rows(found: Look) -> list[str]:
     used = [o for o in found.outlines if (o.source, o.name) not in left]
     rows = [f"outlines: {len(used)} used, {len(found.left_out)} left out"]
     rows += _some([_short(f"  {source}: {names}") for source, names in _listed(used).items()], "sources")
-    if len(found.outlines) > MOST_ON_SHEET:
-        rows.append(f"  the first {MOST_ON_SHEET} were made ready and drawn; the others are judged by `run`")
     reasons = [_short(f"  left out: {out.outline or out.source}: {out.reason}") for out in found.left_out]
     rows += _some(reasons, "left out")
     making = found.study.variants[0].making

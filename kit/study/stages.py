@@ -56,6 +56,12 @@ def folder_of(study: Study, results: str | Path) -> Folder:
     return Folder(study.results_folder(Path(results)))
 
 
+def limits_of(study: Study) -> fanout.Limits:
+    """What one outline may cost in one process: time and memory."""
+    limits = study.model.limits
+    return fanout.Limits(limits.time_per_outline, int(limits.memory_per_worker * 1e6))
+
+
 def read_outlines(study: Study, workers: int | None = None) -> tuple[list[Outline], list[LeftOut]]:
     """Every outline the study names, and what could not be used.
 
@@ -155,8 +161,7 @@ def make_sections(
     """
     tasks = section_tasks(study, outlines)
     flat = [task for part in tasks for task in part]
-    limits = study.model.limits
-    allowed = fanout.Limits(limits.time_per_outline, int(limits.memory_per_worker * 1e6))
+    allowed = limits_of(study)
     counting = Progress("sections", total=len(flat), failed_as="left out")
     with Store(Path(results) / STORE) as store, counting as progress, _executor(cluster, workers) as where:
         computed = compute(flat, store, where, limits=allowed, progress=progress)
@@ -238,9 +243,7 @@ class Members:
 
 def curves_kept(study: Study, folder: Folder, workers: int | None = None) -> walls.Where:
     """Where half-wavelength curves are kept, and what one may cost."""
-    limits = study.model.limits
-    allowed = fanout.Limits(limits.time_per_outline, int(limits.memory_per_worker * 1e6))
-    return walls.Where(folder.path.parent / STORE, workers, allowed)
+    return walls.Where(folder.path.parent / STORE, workers, limits_of(study))
 
 
 def evaluated(study: Study, variant: Variant, case: LoadCase, table: pd.DataFrame) -> pd.DataFrame:
@@ -376,8 +379,8 @@ def keep_sections(study: Study, folder: Folder, outlines: Sequence[Outline], sec
     for variant in study.variants:
         reference_row(study, sections_of(study, variant, sections))
     folder.write_sections(sections)
-    shown = prepared_of(outlines, sections), left_out_of(sections)
-    sheets.keep(folder.path, *shown, preparations(study)[0][0])
+    shown = sheets.Shown(prepared_of(outlines, sections), left_out_of(sections), outlines)
+    sheets.keep(folder.path, shown, preparations(study)[0][0], limits_of(study))
 
 
 def prepared_of(outlines: Sequence[Outline], sections: Sections) -> list[Prepared]:

@@ -20,3 +20,15 @@ def act(task: tuple[str, float]) -> float:
         print("a library that prints" * 1000)
         return value
     raise AssertionError(what)
+
+
+def ready(task):
+    """Makes outlines ready, but for those whose names say what they do to the process."""
+    from kit.study import readying
+
+    outline, _ = task
+    if outline.name in ("crash", "hang"):
+        act((outline.name, 0.0))
+    if outline.name == "fill":
+        return len(bytearray(8_000_000_000))
+    return readying.one(task)
