@@ -1,11 +1,9 @@
-"""Study notebooks run by papermill: checked before, executed in a kernel of their own, cleaned after."""
+"""Study notebooks run by papermill: checked before, executed by `kit.study.engine`, cleaned after."""
 
 from __future__ import annotations
 
 import ast
-import os
 import sys
-import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -13,10 +11,6 @@ from kit.errors import InputError
 
 # jsonschema's optional rfc3987_syntax costs about a second at every start and is not needed for notebooks.
 sys.modules.setdefault("rfc3987_syntax", None)
-# The kernel of this environment comes before one of the same name that a user keeps elsewhere.
-os.environ.setdefault("JUPYTER_PREFER_ENV_PATH", "1")
-
-START_SECONDS = 120
 
 
 @dataclass(frozen=True)
@@ -80,20 +74,20 @@ def execute(task: NotebookTask) -> dict:
     import papermill
     from papermill.exceptions import PapermillExecutionError
 
+    from kit.study import engine
+
     task.target.parent.mkdir(parents=True, exist_ok=True)
     part = task.target.with_suffix(".part.ipynb")
     try:
-        with tempfile.TemporaryDirectory(prefix="kernel-") as private:
-            papermill.execute_notebook(
-                task.source,
-                part,
-                dict(task.parameters),
-                kernel_name="python3",
-                progress_bar=False,
-                start_timeout=START_SECONDS,
-                cwd=task.source.parent,
-                **_private_sockets(Path(private)),
-            )
+        papermill.execute_notebook(
+            task.source,
+            part,
+            dict(task.parameters),
+            engine_name=engine.NAME,
+            kernel_name="python3",
+            progress_bar=False,
+            cwd=task.source.parent,
+        )
     except PapermillExecutionError as error:
         _clean(part)
         if error.ename == "InputError" or not _went_on(part):
@@ -126,15 +120,6 @@ def _went_on(notebook: Path) -> bool:
         return False
     nbformat.write(document, notebook)
     return True
-
-
-def _private_sockets(folder: Path) -> dict:
-    """Kernels that start at the same moment can clash on TCP ports; sockets in a private folder cannot."""
-    if sys.platform == "win32":
-        return {}
-    from traitlets.config import Config
-
-    return {"config": Config({"KernelManager": {"transport": "ipc", "ip": str(folder / "kernel")}})}
 
 
 def _clean(notebook: Path) -> None:

@@ -11,7 +11,6 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
-from scipy.stats import rankdata
 
 COLUMNS = [
     "variant", "load_case", "level", "item", "orientation_deg", "limit_states_checked",
@@ -188,7 +187,7 @@ def _told_apart(merits: pd.Series) -> np.ndarray:
 def _ranks(merits: np.ndarray) -> np.ndarray:
     """Rank of each column in each row, 1 for the greatest, equal ones the better rank; NaN ranks last."""
     rounded = np.round(np.nan_to_num(merits, nan=-np.inf), DIGITS)
-    return rankdata(-rounded, method="min", axis=1).astype(int)
+    return pd.DataFrame(rounded).rank(axis=1, method="min", ascending=False).to_numpy().astype(int)
 
 
 def _intervals(values: np.ndarray, resampling: Resampling) -> tuple[np.ndarray, np.ndarray]:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import shutil
 import threading
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
 from kit.places import carried
 from kit.study import inputs, planning, trialling
 from kit.study.differences import earlier_tables
+from kit.study.drawing import Drawing
 from kit.study.notebooks import NotebookTask, check
 from kit.study.resolving import Study, Variant
 from kit.study.results import Folder, file_hash, write_text
@@ -84,13 +85,18 @@ def run_study(
     stages = _stages(study, folder, results.resolve(), (workers, cluster))
     for stage in stages:
         check(stage.task)
-    threading.Thread(target=_made_ready, daemon=True).start()
+    drawing = Drawing(workers)
+
+    def begin(stage: Stage) -> None:
+        if stage is stages[-1]:  # alone, while processors are idle
+            drawing.make_ready()
+            threading.Thread(target=_made_ready, daemon=True).start()
 
     def finish(stage: Stage) -> None:
         if stage is stages[-1]:
-            write_up(study, folder)
+            write_up(study, folder, drawing.draw)
 
-    ran = run_stages(stages, folder, workers=workers, force=force, finish=finish)
+    ran = run_stages(stages, folder, workers=workers, force=force, begin=begin, finish=finish)
     _sweep(folder, {stage.task.target.name for stage in stages})
     if pdf:
         from kit.writeup.pdf import print_page
@@ -99,8 +105,8 @@ def run_study(
     return _outcome(folder, ran)
 
 
-def write_up(study: Study, folder: Folder) -> None:
-    """Make the page of the executed report notebook, and what travels with it."""
+def write_up(study: Study, folder: Folder, draw: Callable | None = None) -> None:
+    """Make the page of the executed report notebook, its stills by ``draw``, and what travels with it."""
     import pandas as pd
 
     from kit.writeup import crate, page
@@ -124,6 +130,7 @@ def write_up(study: Study, folder: Folder) -> None:
             "unresolved": "said",
             "charts": model.report.charts,
         },
+        draw=draw,
     )
     write_text(folder.path / "parameters.yml", resolved_yaml(study, folder.path))
     found = [pd.read_parquet(folder.path / f"{name}.parquet") for name in ("sections", "members")]
@@ -136,10 +143,8 @@ def write_up(study: Study, folder: Folder) -> None:
 
 
 def _made_ready() -> None:
-    """Load what the write-up needs while the notebooks run; nothing waits for it."""
-    from kit.writeup import crate, page, stills  # noqa: F401
-
-    stills.svg({"mark": "point", "data": {"values": [{}]}}, {})
+    """Load what the write-up needs; nothing waits for it."""
+    from kit.writeup import crate, page  # noqa: F401
 
 
 def _stages(study: Study, folder: Folder, results: Path, where: tuple) -> list[Stage]:

@@ -68,6 +68,7 @@ def run_stages(
     *,
     workers: int | None = None,
     force: bool = False,
+    begin: Callable[[Stage], None] = lambda stage: None,
     finish: Callable[[Stage], None] = lambda stage: None,
 ) -> list[str]:
     """Run every stage whose inputs have changed since it last ran.
@@ -81,8 +82,9 @@ def run_stages(
         Notebooks at once; by default the processors this process may use.
     force : bool
         Run them all.
-    finish : callable
-        Told of a stage that has just run, before it counts as done.
+    begin, finish : callable
+        Told of a stage that is about to run;
+        told of one that has just run, before it counts as done.
 
     Returns
     -------
@@ -108,6 +110,7 @@ def run_stages(
                         done.add(stage.name)
                         progress.advance(1, kept=1)
                     else:
+                        begin(stage)
                         under_way[pool.submit(_execute, stage)] = stage
                 if not under_way:
                     continue

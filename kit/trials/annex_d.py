@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import norm
-from scipy.stats import t as student
+from scipy.special import ndtri, stdtrit
 
 from kit.sources import carries
 
@@ -46,7 +45,7 @@ def fractile_factor(tests: int, fractile: float = CHARACTERISTIC, known: bool = 
     """
     if tests < (1 if known else 2):
         raise ValueError(f"{tests} tests say nothing of their spread")
-    quantile = norm.isf(fractile) if known else student.isf(fractile, tests - 1)
+    quantile = -ndtri(fractile) if known else -stdtrit(tests - 1, fractile)
     return float(quantile * np.sqrt(1.0 + 1.0 / tests))
 
 
@@ -93,7 +92,7 @@ class Correction:
         """95 % interval of b, the errors taken as log-normal and independent."""
         if self.tests < 2:
             return np.nan, np.nan
-        reach = student.ppf(0.975, self.tests - 1) * self.spread_delta / np.sqrt(self.tests)
+        reach = stdtrit(self.tests - 1, 0.975) * self.spread_delta / np.sqrt(self.tests)
         return float(self.b * np.exp(-reach)), float(self.b * np.exp(reach))
 
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pandas as pd
-from scipy.stats import t as student
+from scipy.special import stdtrit
 
 from kit.members.cases import LoadCase
 from kit.members.materials import Material, Service
@@ -205,6 +205,6 @@ def _estimate(material: str, test: str, name: str, values: pd.Series, assumed: f
     if not n:
         return None
     mean, deviation = float(values.mean()), float(values.std(ddof=1)) if n > 1 else np.nan
-    reach = student.ppf(0.975, n - 1) * deviation / np.sqrt(n) if n > 1 else np.nan
+    reach = stdtrit(n - 1, 0.975) * deviation / np.sqrt(n) if n > 1 else np.nan
     return {"material": material, "from": test, "value": name, "tests": n, "assumed_MPa": assumed, "mean_MPa": mean,
             "low_MPa": mean - reach, "high_MPa": mean + reach, "cov": deviation / mean}  # fmt: skip

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy.ndimage import uniform_filter1d
-from scipy.stats import t as student
+from scipy.special import stdtrit
 
 from kit.sources import carries
 
@@ -25,7 +25,7 @@ class Line:
 
     def interval(self) -> tuple[float, float]:
         """95 % interval of the slope."""
-        reach = student.ppf(0.5 + CONFIDENCE / 2, max(self.freedom, 1.0)) * self.error
+        reach = stdtrit(max(self.freedom, 1.0), 0.5 + CONFIDENCE / 2) * self.error
         return self.slope - reach, self.slope + reach
 
 
@@ -169,7 +169,7 @@ def _quartic(x: np.ndarray, y: np.ndarray, noise: float) -> Peak:
     row = np.vander(at[best : best + 1], 5, increasing=True)[0]
     spread = variance * np.linalg.inv(basis.T @ basis)
     error = np.sqrt(row @ spread @ row)
-    reach = float(student.ppf(0.5 + CONFIDENCE / 2, max(freedom, 4)) * error)
+    reach = float(stdtrit(max(freedom, 4), 0.5 + CONFIDENCE / 2) * error)
     value = float(values[best]) - _raised(weights, spread, at[best])
     return Peak(value, value - reach, value + reach, float(middle + half * at[best]))
 

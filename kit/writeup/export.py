@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-import base64
 import json
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
-from kit.writeup import stills
+from kit.writeup.stills import Still
 
 
-def charts(charts: list[dict], folder: Path) -> list[Path]:
-    """Write every chart of a page into a folder, in three forms each.
+def charts(charts: Sequence[Mapping], stills: Mapping[str, Still], folder: Path) -> list[Path]:
+    """Write every chart of a page into a folder, as ``key.svg``, ``key.png`` and ``key.vl.json``.
 
     Parameters
     ----------
-    charts : list of dict
+    charts : sequence of mappings
         ``key``, ``spec``, ``layout`` of each, as :class:`kit.writeup.parts.Parts` keeps them.
+    stills : mapping
+        The still of each, by its key.
     folder : Path
         Made if it is not there.
 
@@ -25,19 +27,13 @@ def charts(charts: list[dict], folder: Path) -> list[Path]:
         The files.
     """
     folder.mkdir(parents=True, exist_ok=True)
-    return [path for chart in charts for path in one(chart, folder)]
+    return [path for chart in charts for path in _one(chart, stills[chart["key"]], folder)]
 
 
-def one(chart: dict, folder: Path) -> list[Path]:
-    """One chart as ``key.svg``, ``key.png`` and ``key.vl.json``."""
+def _one(chart: Mapping, still: Still, folder: Path) -> list[Path]:
     names = [folder / f"{chart['key']}.{ending}" for ending in ("svg", "png", "vl.json")]
-    names[0].write_text(stills.svg(chart["spec"], chart["layout"]), encoding="utf-8", newline="\n")
-    names[1].write_bytes(stills.png(chart["spec"], chart["layout"]))
+    names[0].write_text(still.svg, encoding="utf-8", newline="\n")
+    names[1].write_bytes(still.png)
     text = json.dumps(chart["spec"], ensure_ascii=False, indent=1, sort_keys=True)
     names[2].write_text(text + "\n", encoding="utf-8", newline="\n")
     return names
-
-
-def base64_png(chart: dict) -> str:
-    """A chart's PNG as text, for a page."""
-    return base64.b64encode(stills.png(chart["spec"], chart["layout"])).decode("ascii")

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 import pandas as pd
-from scipy.stats import kendalltau
 
 from kit.study.ranking import once
 from kit.study.resolving import Study
@@ -205,6 +204,8 @@ def tau_b(one: pd.Series, other: pd.Series) -> float:
     """Kendall's τ-b; NaN where all of either are equal, or too few are left."""
     if len(one) < FEW_TO_COMPARE or _equal(one) or _equal(other):
         return float("nan")
+    from scipy.stats import kendalltau  # loads for half a second; few studies compare so many
+
     # Equal merits must stay ties whatever their last digits say.
     return float(kendalltau(np.round(np.log(one), 8), np.round(np.log(other), 8)).statistic)
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import base64
 import html as markup
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 
 import jinja2
@@ -13,11 +14,12 @@ from nbconvert.exporters import TemplateExporter
 from traitlets.config import Config
 
 import kit
-from kit.writeup import export, scripts, stills
+from kit.writeup import export, scripts
 from kit.writeup.figures import PART, VEGA_LITE
 from kit.writeup.markdown import to_html
 from kit.writeup.numbering import number_all
 from kit.writeup.parts import Parts, harmless, plain_stream, still_picture
+from kit.writeup.stills import Still, still
 
 TEMPLATE = Path(__file__).parent / "template"
 MOST_STILL_BYTES = 160_000
@@ -58,6 +60,7 @@ def build(
     authors: Sequence[Mapping[str, str]] = (),
     banner: str | Sequence[str] | None = None,
     details: Mapping[str, object] | None = None,
+    draw: Callable[[Sequence[dict]], Iterable[Still]] | None = None,
 ) -> Path:
     """Make the page of an executed notebook.
 
@@ -78,6 +81,8 @@ def build(
         for SVG, PNG and Vega-Lite JSON of every chart), ``cache`` (a folder for the shared script),
         ``charts`` ("still": the stills alone, no script at all), ``unresolved`` ("said": a reference to what
         is not there becomes words and a line of the banner; an error without it).
+    draw : callable, optional
+        Makes the stills of charts, such as several at once; by default one after another, here.
 
     Returns
     -------
@@ -96,10 +101,12 @@ def build(
     executed = nbformat.read(notebook, as_version=4)
     article, _ = _Exporter(parts).from_notebook_node(executed)
     numbered = number_all(article, strict=details.get("unresolved") != "said")
+    drawn = draw(parts.charts) if draw else map(still, parts.charts)
+    stills = {chart["key"]: made for chart, made in zip(parts.charts, drawn, strict=True)}
     if details.get("figures"):
-        export.charts(parts.charts, Path(details["figures"]))
+        export.charts(parts.charts, stills, Path(details["figures"]))
     page = _assemble(
-        numbered.article,
+        _with_stills(numbered.article, parts.charts, stills),
         numbered.contents,
         parts,
         details,
@@ -167,7 +174,7 @@ def _assemble(
         policy=scripts.policy(used),
         style=_text("page.css"),
         contents=contents,
-        article=_with_stills(article, parts.charts),
+        article=article,
         specs="\n".join(_spec(chart) for chart in parts.charts if moving),
         bundle=scripts.packed(bundle) if bundle else "",
         scripts=used[1:],
@@ -209,18 +216,18 @@ def _words_once(values: list) -> list | dict:
     return {"words": words, "at": [place[value] for value in values]}
 
 
-def _with_stills(article: str, charts: list[dict]) -> str:
+def _with_stills(article: str, charts: list[dict], stills: Mapping[str, Still]) -> str:
     """Put each chart's still where its figure waits for it."""
     for chart in charts:
         key = markup.escape(chart["key"])
         empty = f'data-still="{key}"></div>'
-        article = article.replace(empty, f'data-still="{key}">{_still(chart)}</div>', 1)
+        article = article.replace(
+            empty, f'data-still="{key}">{_shown(stills[chart["key"]], chart["alternative"])}</div>', 1
+        )
     return article
 
 
-def _still(chart: dict) -> str:
-    words = markup.escape(chart["alternative"])
-    made = stills.svg(chart["spec"], chart["layout"], prefix=chart["key"])
-    if len(made) > MOST_STILL_BYTES:
-        return still_picture({"image/png": export.base64_png(chart)}, chart["alternative"])
-    return made.replace("<svg ", f'<svg role="img" aria-label="{words}" ', 1)
+def _shown(made: Still, alternative: str) -> str:
+    if len(made.svg) > MOST_STILL_BYTES:
+        return still_picture({"image/png": base64.b64encode(made.png).decode("ascii")}, alternative)
+    return made.svg.replace("<svg ", f'<svg role="img" aria-label="{markup.escape(alternative)}" ', 1)

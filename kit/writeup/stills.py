@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import copy
-import functools
 import io
-import json
 import math
 import re
+from collections.abc import Mapping
+from dataclasses import dataclass
 
 import vl_convert
 from PIL import Image
@@ -50,29 +50,41 @@ def fitted(spec: dict, layout: dict, room: int = PAGE_WIDTH) -> dict:
     return spec
 
 
-def svg(spec: dict, layout: dict, prefix: str = "") -> str:
-    """A still of a chart as SVG, coordinates to a tenth of a pixel.
+@dataclass(frozen=True)
+class Still:
+    """A chart as a picture.
+
+    Attributes
+    ----------
+    svg : str
+        Coordinates to a tenth of a pixel; every id begins with the chart's key, so that several stills can
+        stand in one page.
+    png : bytes
+        The same, on white.
+    """
+
+    svg: str
+    png: bytes
+
+
+def still(chart: Mapping) -> Still:
+    """Draw a chart.
 
     Parameters
     ----------
-    prefix : str
-        Put before every id, so that several stills can stand in one page.
+    chart : mapping
+        ``key``, ``spec`` (Vega-Lite) and ``layout``, see :func:`fitted`.
     """
-    return _lean(_drawn(json.dumps([spec, layout])), prefix)
+    drawn = vl_convert.vegalite_to_svg(for_paper(chart["spec"], chart["layout"]))
+    return Still(_lean(drawn, chart["key"]), _raster(drawn))
 
 
-def png(spec: dict, layout: dict, scale: float = SCALE) -> bytes:
-    """A still of a chart as PNG; the few colours of a chart fit a palette, a tenth of the bytes."""
-    return _raster(json.dumps([spec, layout]), scale)
-
-
-@functools.lru_cache(maxsize=32)
-def _raster(chart: str, scale: float) -> bytes:
-    """The PNG, made once for the page and for the file."""
-    drawn = Image.open(io.BytesIO(vl_convert.svg_to_png(_drawn(chart), scale=scale)))
+def _raster(drawn: str, scale: float = SCALE) -> bytes:
+    """SVG as PNG; the few colours of a chart fit a palette, a tenth of the bytes."""
+    image = Image.open(io.BytesIO(vl_convert.svg_to_png(drawn, scale=scale)))
     small = io.BytesIO()
-    white = Image.new("RGB", drawn.size, "white")
-    white.paste(drawn, mask=drawn.getchannel("A") if "A" in drawn.getbands() else None)
+    white = Image.new("RGB", image.size, "white")
+    white.paste(image, mask=image.getchannel("A") if "A" in image.getbands() else None)
     octree = white.quantize(COLOURS, method=Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE)
     # The palette's lightest colour is the paper, which a few darker neighbours must not tint.
     octree.putpalette([255 if min(colour) > 246 else c for colour in _colours(octree) for c in colour])
@@ -83,12 +95,6 @@ def _raster(chart: str, scale: float) -> bytes:
 def _colours(image: Image.Image) -> list[tuple[int, ...]]:
     values = image.getpalette()
     return [tuple(values[i : i + 3]) for i in range(0, len(values), 3)]
-
-
-@functools.lru_cache(maxsize=32)
-def _drawn(chart: str) -> str:
-    """The chart drawn once, for the page, for the SVG file and for both PNGs."""
-    return vl_convert.vegalite_to_svg(for_paper(*json.loads(chart)))
 
 
 def for_paper(spec: dict, layout: dict) -> dict:
@@ -116,7 +122,7 @@ def _lean(text: str, prefix: str) -> str:
     text = re.sub(r' (?:d|transform)="[^"]*"', lambda m: re.sub(r"(\d+\.\d)\d+", r"\1", m.group(0)), text)
     text = re.sub(r' (?:aria-[a-z]+|role|class|pointer-events)="[^"]*"', "", text)
     text = text.replace(' stroke-miterlimit="10"', "")
-    return _renamed(text, prefix or "still")
+    return _renamed(text, prefix)
 
 
 def _renamed(text: str, prefix: str) -> str:

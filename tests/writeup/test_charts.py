@@ -99,7 +99,8 @@ def test_grid_cells_hold_their_members():
 
 def test_identical_input_gives_identical_charts():
     one, two = (FIGURES["merit"](MEMBERS).spec() for _ in range(2))
-    drawn = [stills.svg(spec, {"panel": 190, "most": 3, "margin": 120}) for spec in (one, two)]
+    layout = {"panel": 190, "most": 3, "margin": 120}
+    drawn = [stills.still({"key": "merit", "spec": spec, "layout": layout}) for spec in (one, two)]
     assert drawn[0] == drawn[1]
 
 
@@ -195,6 +196,7 @@ def test_limit_states_find_their_group(name, group):
 
 def test_the_paper_of_a_still_is_white():
     figure = FIGURES["loads"](MEMBERS)
-    still = Image.open(io.BytesIO(stills.png(figure.spec(), figure.layout, scale=1.0))).convert("RGB")
+    drawn = stills.still({"key": "loads", "spec": figure.spec(), "layout": figure.layout})
+    still = Image.open(io.BytesIO(drawn.png)).convert("RGB")
     assert still.getpixel((2, still.height - 2)) == (255, 255, 255)
     assert len(still.getcolors()) > 8
