@@ -17,6 +17,7 @@ from kit.members.state import (
     Columns,
     State,
     checked_names,
+    chips_mass_kg,
     columns_of,
     governing,
     mass_kg,
@@ -69,7 +70,8 @@ def resistance(sections: pd.DataFrame, case: LoadCase, material: Material, servi
         In the order and with the index of ``sections``: load case, kind, the section's identity, material,
         ``length_mm``, ``resistance_N`` or ``resistance_Nmm`` (NaN where not assessed), for beams
         ``resistance_upwards_N`` (the other load sense, without the walls), ``limit_state``,
-        ``limit_states_checked``, ``mass_kg``, ``caveats`` (keys, separated by spaces).
+        ``limit_states_checked``, ``mass_kg``, ``chips_mass_kg`` (NaN where nothing is cut away), ``caveats``
+        (keys, separated by spaces).
 
     Raises
     ------
@@ -96,6 +98,7 @@ def resistance(sections: pd.DataFrame, case: LoadCase, material: Material, servi
             "limit_state": names[index],
             "limit_states_checked": checked_names(found.limits, rows),
             "mass_kg": mass_kg(table, case.length_mm, state),
+            "chips_mass_kg": chips_mass_kg(table, case.length_mm, state),
             "caveats": words((*found.blocked, *found.caveats, *constant), rows),
         },
         index=sections.index,

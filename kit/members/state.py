@@ -100,6 +100,12 @@ def mass_kg(columns: Columns, length_mm: float, state: State) -> np.ndarray:
     return columns["area_mm2"] * length_mm * 1e-9 * state.material.density_kg_m3
 
 
+def chips_mass_kg(columns: Columns, length_mm: float, state: State) -> np.ndarray:
+    """Mass of what is cut away of the stock along the members, kg; NaN where nothing is, or it is not known."""
+    area = columns.get("chips_area_mm2", np.full(len(columns["area_mm2"]), np.nan))
+    return area * length_mm * 1e-9 * state.material.density_kg_m3
+
+
 def governing(assessment: Assessment, rows: int) -> tuple[np.ndarray, np.ndarray]:
     """The load at the governing limit state and its index; NaN and −1 where nothing may be said."""
     loads = np.stack([_where_checked(limit, rows) for limit in assessment.limits])

@@ -14,10 +14,10 @@ from shapely.geometry.polygon import orient
 from kit.errors import Unusable
 from kit.outlines.cutting import closed_by_cutter, filled_slots, is_thin, least_wall, slit_open, webbed
 from kit.outlines.flattening import DEFAULT_SHARE, Curves, bounds, curves_of, flatten, ring_area, signed_areas
-from kit.outlines.making import Making, scale_of, target_area
+from kit.outlines.making import STOCKLESS, Making, scale_of, target_area
 from kit.outlines.outline import Outline
 from kit.outlines.soundness import Sound, envelope, open_contacts, sound
-from kit.outlines.stock import check_stock
+from kit.outlines.stock import check_stock, least_stock
 from kit.outlines.undercuts import undercut_area
 
 SMALLEST_SIZE, LARGEST_SIZE = 1e-3, 1e6  # mm
@@ -48,8 +48,10 @@ class Prepared:
         None where no least wall was asked for.
     flattening_area_share : float
         Area lost or won by flattening, over the drawn area, from the curves' exact areas.
+    stock_mm : (width, depth) or None
+        The stock as given, else the rectangle of least area around the section; None where nothing is cut.
     chips_area_mm2 : float or None
-        Area of the stock that is cut away; None where no stock is given.
+        Area of the stock that is cut away; None where nothing is.
     mm_per_unit : float
         Scale from drawn units.
     origin : (x, y), mm
@@ -66,6 +68,7 @@ class Prepared:
     flatten_mm: float
     least_wall_found_mm: float | None
     flattening_area_share: float = 0.0
+    stock_mm: tuple[float, float] | None = None
     chips_area_mm2: float | None = None
     mm_per_unit: float = 1.0
     origin: tuple[float, float] = (0.0, 0.0)
@@ -269,6 +272,7 @@ def _result(outline: Outline, making: Making, scale: float, made, measured) -> P
     repaired, flatten_mm, lost = measured
     after = after if after is before else _joined_soundly(after)
     wall = _wall(after, making)
+    stock = _stock(after, making)
     x, y = after.centroid.coords[0]
     cut = orient(shapely.transform(after, lambda points: points - (x, y)))
     drawn = cut if after is before else orient(shapely.transform(before, lambda points: points - (x, y)))
@@ -285,7 +289,8 @@ def _result(outline: Outline, making: Making, scale: float, made, measured) -> P
         flatten_mm=flatten_mm,
         least_wall_found_mm=wall,
         flattening_area_share=lost,
-        chips_area_mm2=_chips(after, making),
+        stock_mm=stock,
+        chips_area_mm2=stock and stock[0] * stock[1] - after.area,
         mm_per_unit=scale,
         origin=(x, y),
     )
@@ -313,12 +318,14 @@ def _wall(cut: Polygon, making: Making) -> float | None:
     return max(found, making.least_wall_mm)
 
 
-def _chips(cut: Polygon, making: Making) -> float | None:
-    """What is cut away of the stock, mm2; refused where the outline does not fit into it."""
-    if making.stock_mm is None:
+def _stock(cut: Polygon, making: Making) -> tuple[float, float] | None:
+    """What it is cut from, mm; refused where the outline does not fit into the stock that is given."""
+    if making.process in STOCKLESS:
         return None
+    if making.stock_mm is None:
+        return least_stock(cut)
     check_stock(cut, *making.stock_mm)
-    return making.stock_mm[0] * making.stock_mm[1] - cut.area
+    return making.stock_mm
 
 
 def _internal_radius(outline: Outline, making: Making, scale: float, flags: tuple[str, ...]) -> float:

@@ -47,9 +47,18 @@ def stock_for(polygon: Polygon, allowance_mm: float = 0.0) -> Stock:
     return Stock(width, depth, width * depth - polygon.area)
 
 
-def chips_mass(stock: Stock, length_mm: float, density_kg_m3: float) -> float:
-    """Mass of what is cut away along a member, kg."""
-    return stock.chips_area_mm2 * length_mm * density_kg_m3 * 1e-9
+def least_stock(polygon: Polygon) -> tuple[float, float]:
+    """Sides of the rectangle of least area a section can be cut from, the longer one first, mm.
+
+    It lies along a side of the hull (Freeman and Shapira, 1975), whichever way the section is turned.
+    """
+    hull = np.asarray(polygon.convex_hull.exterior.coords)
+    along = np.diff(hull, axis=0)
+    along /= np.hypot(*along.T)[:, None]
+    across = np.column_stack([-along[:, 1], along[:, 0]])
+    sides = np.stack([np.ptp(hull @ along.T, axis=0), np.ptp(hull @ across.T, axis=0)])
+    least = sides[:, np.argmin(sides.prod(axis=0))]
+    return float(least.max()), float(least.min())
 
 
 def check_stock(polygon: Polygon, width_mm: float, depth_mm: float, allowance_mm: float = 0.0) -> float:

@@ -82,6 +82,8 @@ def solve(task: SectionTask) -> dict:
             "repaired_area_share": prepared.repaired_area_share,
             "cut_area_share": prepared.cut_area_share,
             "least_wall_found_mm": prepared.least_wall_found_mm,
+            "stock_width_mm": prepared.stock_mm and prepared.stock_mm[0],
+            "stock_depth_mm": prepared.stock_mm and prepared.stock_mm[1],
             "chips_area_mm2": prepared.chips_area_mm2,
             "made_flags": " ".join(prepared.flags),
         },

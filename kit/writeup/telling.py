@@ -10,7 +10,6 @@ import pandas as pd
 from kit.outlines.outline import LeftOut, Outline
 from kit.study.resolving import Study, Variant
 from kit.study.stages import Assembled
-from kit.writeup.figures import Picture
 from kit.writeup.numbers import count, number, share
 from kit.writeup.tables import Prose, Table, prose, table
 
@@ -154,28 +153,6 @@ def question(study: Study, found: Assembled) -> Prose:
         outlines=count(found.sections.table["outline"].nunique(), "outline"),
         kinds=", ".join(kinds) or "no load case",
         reference=study.reference[0],
-    )
-
-
-MOST_ON_PAGE = 300
-
-
-def outline_sheet(svg: str, found: Assembled) -> Picture | Prose:
-    """Every outline small, used and left out; of very many only the name of the file that shows them."""
-    used, left = found.sections.table["outline"].nunique(), len(found.sections.left_out)
-    if used + left > MOST_ON_PAGE:
-        return prose(
-            "All {used} outlines used and the {left} left out are drawn in `outlines.svg` beside this page; too many to "
-            "be carried in it. The best and the worst of each load case are drawn in [Figure](#fig:best-and-worst).",
-            used=used,
-            left=left,
-        )
-    return Picture(
-        "outline-sheet",
-        svg,
-        "The outline sheet",
-        "Every outline, drawn and as cut; those left out stand at the end with the reason.",
-        f"{count(used, 'outline')} used, {left} left out.",
     )
 
 

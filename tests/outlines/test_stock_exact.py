@@ -1,7 +1,10 @@
 """Stock and chips counted by hand."""
 
+import dataclasses
+import math
+
 import pytest
-from drawn import square
+from drawn import outline, square
 from shapely import Polygon, affinity
 
 from kit.errors import Unusable
@@ -9,7 +12,7 @@ from kit.outlines.making import Making
 from kit.outlines.preparing import prepare
 from kit.outlines.shapes import outline_of
 from kit.outlines.specs import Shape
-from kit.outlines.stock import check_stock, chips_mass, stock_for
+from kit.outlines.stock import check_stock, stock_for
 
 ELL = Polygon([(0, 0), (60, 0), (60, 20), (20, 20), (20, 40), (0, 40)])
 
@@ -19,8 +22,6 @@ def test_chips_are_the_stock_without_the_section():
     assert (stock.width_mm, stock.depth_mm) == (62, 42)
     assert stock.chips_area_mm2 == pytest.approx(62 * 42 - 1600)
     assert stock.chips_share == pytest.approx(1 - 1600 / (62 * 42))
-    # 1004 mm2 over 2 m at 7850 kg/m3: 0.001004 m2 · 2 m · 7850 kg/m3.
-    assert chips_mass(stock, 2000.0, 7850.0) == pytest.approx(0.001004 * 2 * 7850)
 
 
 def test_a_section_is_turned_where_that_makes_it_fit():
@@ -45,7 +46,26 @@ def plate(**making):
 def test_what_a_preparation_cuts_away_of_its_stock():
     assert plate(stock_mm=(25.0, 60.0)).chips_area_mm2 == pytest.approx(25 * 60 - 20 * 60)
     assert plate(stock_mm=(60.0, 25.0)).chips_area_mm2 == pytest.approx(25 * 60 - 20 * 60)
-    assert plate().chips_area_mm2 is None
+
+
+def test_without_stock_given_the_rectangle_of_least_area_counts():
+    ell = outline([(0, 0), (60, 0), (60, 20), (20, 20), (20, 40), (0, 40)])
+    turned = dataclasses.replace(ell, contours=turned_by(30.0, ell.contours))
+    for drawn in (ell, turned):
+        made = prepare(drawn, Making(process="wire-cut"))
+        assert made.stock_mm == pytest.approx((60, 40))
+        assert made.chips_area_mm2 == pytest.approx(60 * 40 - 1600)
+
+
+@pytest.mark.parametrize("process", ["extruded", "printed"])
+def test_what_is_not_cut_leaves_no_chips(process):
+    made = prepare(outline(square(9)), Making(process=process))
+    assert made.stock_mm is None and made.chips_area_mm2 is None
+
+
+def turned_by(angle_deg, contours):
+    cos, sin = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
+    return tuple(tuple(piece @ [[cos, sin], [-sin, cos]] for piece in contour) for contour in contours)
 
 
 def test_an_outline_larger_than_the_stock_is_left_out():

@@ -20,7 +20,7 @@ from kit.study.resolving import load_study
 from kit.study.results import Folder
 from kit.study.run import run_study, write_up
 from kit.study.scheduling import Stage, run_stages
-from kit.writeup import page, provenance, telling
+from kit.writeup import outline_telling, page, provenance
 from tests.study.files import changed, written
 from tests.writeup.invented import HOSTILE
 
@@ -219,12 +219,16 @@ def test_still_charts_need_no_script(again):
     assert html.count('<div class="still"') >= 6 and len(html) < 1_200_000
 
 
-def test_more_than_300_outlines_are_drawn_in_a_file_of_their_own(done):
-    study, folder = load_study(done / "small.yml"), Folder(done / "results/small")
+def test_many_outlines_are_drawn_on_a_page_of_their_own(again):
+    study, folder = load_study(again / "small.yml"), Folder(again / "results/small")
     found = stages.assemble(study, folder)
+    assert outline_telling.outline_sheet(folder, found).image == folder.text("outlines.svg")
+    (folder.path / "outlines.html").write_text("")
     many = pd.concat([found.sections.table.assign(outline=f"o{i}") for i in range(301)])
-    sheet = telling.outline_sheet("<svg/>", replace(found, sections=replace(found.sections, table=many)))
-    assert "outlines.svg" in sheet.text and "301" in sheet.text
+    sheet = outline_telling.outline_sheet(
+        folder, replace(found, sections=replace(found.sections, table=many))
+    )
+    assert "outlines.html" in sheet.text and "301" in sheet.text
     assert differences.earlier_folder(study, folder) is None
     with pytest.raises(InputError):
         stages.variant_named(study, "none such")
