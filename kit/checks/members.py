@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import cache, partial
 
 import numpy as np
+from shapely import Polygon
 from shapely.affinity import scale
 
 from kit.checks import checks_by
@@ -17,7 +18,9 @@ from kit.members.materials import Material, Service, Spread, library
 from kit.members.service import at_service
 from kit.members.stability import critical_load
 from kit.members.tension import gross_yield
+from kit.sections.area import area_moments, rings_of
 from kit.sections.section import properties
+from kit.sections.shearcut import shear_columns
 
 KSI_E, KSI_G = 29000.0, 11200.0
 SLENDERNESS = {
@@ -345,6 +348,32 @@ checks_by(
         "WRP-TWIST-2": lambda: float(shafts.twist(1.0, 2.0, 1.0, 1.0, "warping-held")) / 2.0,
         "WRP-BIMOMENT-6": lambda: float(shafts.end_bimoment(1.0, 6.0, 1.0, 1.0)) / 6.0,
         "WRP-SHARE-6": lambda: float(shafts.uniform_share(3.0, 6.0, 1.0, 1.0)),
+    }
+)
+
+# --- Transverse shear --------------------------------------------------------------------------------
+
+
+def _shear_columns_of(polygon: Polygon) -> dict[str, float]:
+    m = area_moments(polygon)
+    return shear_columns(tuple(ring - (m.x_mm, m.y_mm) for ring in rings_of(polygon)), m)
+
+
+def _cut_area(polygon: Polygon) -> float:
+    return _shear_columns_of(polygon)["shear_cut_area_y_mm2"]
+
+
+def _greatest_over_mean(polygon: Polygon) -> float:
+    return polygon.area / _cut_area(polygon)
+
+
+checks_by(
+    {
+        "CUT-RECT": lambda: _greatest_over_mean(shape.rectangle(60.0, 100.0)),
+        "CUT-CIRC": lambda: _greatest_over_mean(shape.circle(60.0)),
+        "CUT-TRI": lambda: _greatest_over_mean(Polygon([(-20, 0), (20, 0), (0, 60)])),
+        "CUT-I": lambda: _cut_area(shape.i_section(300.0, 150.0, 7.1, 10.7)),
+        "CUT-TUBE": lambda: _greatest_over_mean(shape.tube(100.0, 98.0)),
     }
 )
 

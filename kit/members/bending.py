@@ -16,6 +16,8 @@ from kit.members.state import Assessment, Columns, GRAVITY_N_per_kg, Limit, Stat
 from kit.sources import carries
 
 SLENDER = 5.0
+# Share of a timber's width that drying cracks leave for shear: k_cr of EN 1995-1-1, 6.1.7(2).
+CRACKED = 0.67
 
 
 @dataclass(frozen=True)
@@ -95,7 +97,17 @@ def bearing_load(columns: Columns, case: BendingCase, state: State, line: LoadLi
     return state.bearing * case.bearing_length_mm * found
 
 
-@carries("en-1993-1-1", "hill-siebel-1953", caveats=("shear-area-resistance",))
+@carries("strang-1983", "en-1993-1-1", "en-1995-1-1", caveats=("shear-mean-on-cut",))
+def shear_area(columns: Columns, held: bool) -> np.ndarray:
+    """Transverse force per unit of shear strength at which a cut through the material is used up, mm2.
+
+    I b / Q of the worst cut, EN 1993-1-1, eq. (6.20): 2 A / 3 of a rectangle. Up to it a field of shear
+    stress exists that is in equilibrium and nowhere above the strength.
+    """
+    return columns["shear_cut_area_y_mm2" if held else "shear_cut_area_y_free_mm2"]
+
+
+@carries("en-1993-1-1", "hill-siebel-1953", caveats=("shear-mean-on-cut",))
 def plastic_interaction(moment, shear, torque, critical=np.inf) -> np.ndarray:
     """Load at which bending, shear and torsion together use up a ductile section, N.
 
@@ -147,8 +159,9 @@ def _strength_limits(
     effects = load_effects(case)
     held = case.restraint != "none"
     per_moment = effects.moment * case.span_mm
+    cut = shear_area(columns, held)
     if state.ductile:
-        shear = effects.shear / (columns["shear_area_y_nu0_mm2"] * state.shear)
+        shear = effects.shear / (cut * state.shear)
         moment = per_moment / plastic_moment(columns, state, held, effects.hogging)
         twisted = torque / (columns["Wpl_t_mm3"] * state.shear)
         together = plastic_interaction(moment, shear, twisted, critical)
@@ -162,11 +175,13 @@ def _strength_limits(
     tau = columns["tau_per_torque_1_per_mm3"]
     with np.errstate(invalid="ignore"):
         twisted = np.where(torque == 0, 0.0, torque * tau / state.tension)
-    limits = [Limit("fracture", brittle_interaction(moment, twisted, critical))]
+    # Without a strength of its own: pure shear pulls as hard, at 45°, as it shears.
+    strength = state.lesser if state.material.isotropic else CRACKED * state.shear
+    limits = [
+        Limit("fracture", brittle_interaction(moment, twisted, critical)),
+        Limit("shear", cut * strength / effects.shear),
+    ]
     if not state.material.isotropic:
-        # A rectangle's peak is 1.5 V / A, that is 1.25 V over its shear area of 5/6 A.
-        shear = 0.8 * columns["shear_area_y_nu0_mm2"] * state.shear / effects.shear
-        limits.append(Limit("shear", shear))
         return limits, [("orthotropic-torsion", torque != 0)]
     return limits, [("brittle-sharp-corner", (torque != 0) & ~np.isfinite(tau))]
 
@@ -213,7 +228,7 @@ def _caveats(columns: Columns, case: BendingCase, state: State, effects: LoadEff
         ("local-buckling-not-checked", everywhere),
         ("own-weight-included", heavy),
         ("short-beam", short),
-        ("transverse-shear-not-checked", everywhere & (not state.ductile and state.material.isotropic)),
+        ("shear-peak-not-checked", everywhere & (not state.ductile and state.material.isotropic)),
         ("gradual-yield-not-considered", everywhere & _gradual(state)),
         ("held-at-shear-centre", everywhere & (case.restraint == "sideways")),
     )

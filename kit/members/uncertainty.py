@@ -21,8 +21,10 @@ from kit.sources import carries
 MOST_VALUES = 100_000
 GROWN_FROM = (
     "perimeter_mm", "area_mm2", "Ix_mm4", "Iy_mm4", "I1_mm4", "I2_mm4", "Wel_1_mm3", "Wel_2_mm3", "J_mm4",
+    "shear_cut_wall_mm",
 )  # fmt: skip
 LOW, HIGH = 2.5, 97.5
+SHEAR_CUTS = ("shear_cut_area_y_mm2", "shear_cut_area_y_free_mm2")
 
 
 @dataclass(frozen=True)
@@ -177,7 +179,8 @@ def grown(columns: Columns, offset_mm: np.ndarray) -> Columns:
 
 def _wider(columns: Columns, by_mm: np.ndarray) -> Columns:
     """Widths of contacts, legs and webs whose walls are ``by_mm`` thicker."""
-    mean = by_mm * columns["perimeter_mm"] / (2.0 * columns["area_mm2"])
+    mean_wall = 2.0 * columns["area_mm2"] / columns["perimeter_mm"]
+    mean = by_mm / mean_wall
     wider = {}
     for name in (f"{end}_{part}_mm" for end in ("base", "head") for part in ("contact", "leg", "web")):
         if name in columns:
@@ -185,6 +188,10 @@ def _wider(columns: Columns, by_mm: np.ndarray) -> Columns:
             walls = by_mm / columns[name] * (1.0 if name.endswith("leg_mm") else contact / leg)
             share = np.where(np.abs(walls) > np.abs(mean), walls, mean)
             wider[name] = columns[name] * np.maximum(1.0 + share, 0.0)
+    for name in SHEAR_CUTS:
+        if name in columns:
+            thicker = by_mm / columns.get("shear_cut_wall_mm", mean_wall)
+            wider[name] = columns[name] * np.maximum(1.0 + thicker, 0.0)
     return wider
 
 

@@ -10,7 +10,7 @@ import pandas as pd
 from shapely import Polygon
 
 from kit.errors import Unusable
-from kit.sections import area, plastic, sandheap, shear, stress
+from kit.sections import area, plastic, sandheap, shear, shearcut, stress
 from kit.sections.solving import resolve_peak, solve, sound_rings
 from kit.sections.torsion import Torsion
 from kit.sources import carries
@@ -77,6 +77,9 @@ class SectionProperties:
     shear_area_x_nu0_mm2: float
     shear_area_y_nu0_mm2: float
     shear_flexibility_xy_nu0_1_per_mm2: float
+    shear_cut_area_y_mm2: float
+    shear_cut_area_y_free_mm2: float
+    shear_cut_wall_mm: float
     tau_per_torque_1_per_mm3: float
     tau_area_per_torque_1_per_mm3: float
     Wpl_t_mm3: float
@@ -173,7 +176,7 @@ def area_columns(rings, m: area.AreaMoments, ratios: tuple[float, ...]) -> dict:
         **_contact(rings, box["y_bottom_mm"] + band, "base"), **_contact(rings, box["y_top_mm"] - band, "head"),
         "Ix_mm4": m.Ix, "Iy_mm4": m.Iy, "Ixy_mm4": m.Ixy,
     }  # fmt: skip
-    found |= _elastic_moduli(points, m, box) | _plastic_part(rings, ratios)
+    found |= _elastic_moduli(points, m, box) | _plastic_part(rings, ratios) | shearcut.shear_columns(rings, m)
     return {key: value if key == "plastic_ratios" else float(value) for key, value in found.items()}
 
 
@@ -210,19 +213,16 @@ def _elastic_moduli(points: np.ndarray, m: area.AreaMoments, box: dict[str, floa
 
 def _plastic_part(rings, ratios: tuple[float, ...]) -> dict:
     edges = area.edges_of(rings)
-    turned_edges = plastic.across(edges)
+    every = dict.fromkeys((1.0, *ratios))
+    moduli = plastic.plastic_moduli_of((edges, plastic.across(edges)), tuple(every))
+    by_ratio = dict(zip(every, moduli.transpose(1, 0, 2).reshape(len(every), 4).tolist(), strict=True))
     names = ("Wpl_x_mm3", "Wpl_x_free_mm3", "Wpl_y_mm3", "Wpl_y_free_mm3")
-
-    def moduli(ratio: float) -> tuple[float, ...]:
-        return plastic.plastic_moduli(edges, ratio) + plastic.plastic_moduli(turned_edges, ratio)
-
-    found = dict(zip(names, moduli(1.0), strict=True))
     unequal = [
         (f"{name}@{ratio:.4f}", value)
         for ratio in ratios
-        for name, value in zip(names, moduli(ratio), strict=True)
+        for name, value in zip(names, by_ratio[ratio], strict=True)
     ]
-    return found | {"plastic_ratios": tuple(unequal)}
+    return dict(zip(names, by_ratio[1.0], strict=True)) | {"plastic_ratios": tuple(unequal)}
 
 
 def _torsion_part(solved: Torsion, rings, m: area.AreaMoments) -> dict:
@@ -278,6 +278,8 @@ def turned(props: SectionProperties, polygon: Polygon, angle_deg: float) -> Sect
         The polygon they belong to, not turned.
     angle_deg : float
     """
+    if angle_deg == 0.0:
+        return props
     turn = np.radians(angle_deg)
     cos, sin = np.cos(turn), np.sin(turn)
     # Quarter turns are exact, so that a section turned four times is the same section.

@@ -4,8 +4,11 @@ import numpy as np
 import pandas as pd
 
 
-def _symmetric(area, width, depth, Ix, Iy, J, Iw, Wpl, Wpl_y, Wpl_t, tau, shear_y, shear_x, contact):
-    """A row of a doubly symmetric section; ``tau`` per unit torque, NaN at a sharp internal corner."""
+def _symmetric(area, width, depth, Ix, Iy, J, Iw, Wpl, Wpl_y, Wpl_t, tau, shear_y, shear_x, contact, cut):
+    """A row of a doubly symmetric section; ``tau`` per unit torque, NaN at a sharp internal corner.
+
+    ``cut``: I b / Q of the worst cut, and its width.
+    """
     major, minor = max(Ix, Iy), min(Ix, Iy)
     Wx, Wy = 2 * Ix / depth, 2 * Iy / width
     return {
@@ -25,6 +28,7 @@ def _symmetric(area, width, depth, Ix, Iy, J, Iw, Wpl, Wpl_y, Wpl_t, tau, shear_
         "J_mm4": J, "Iw_mm6": Iw, "xs_mm": 0.0, "ys_mm": 0.0,
         "polar_radius_s_mm": np.sqrt((Ix + Iy) / area), "beta_x_mm": 0.0, "beta_y_mm": 0.0,
         "shear_area_x_nu0_mm2": shear_x, "shear_area_y_nu0_mm2": shear_y,
+        "shear_cut_area_y_mm2": cut[0], "shear_cut_area_y_free_mm2": cut[0], "shear_cut_wall_mm": cut[1],
         "tau_per_torque_1_per_mm3": tau, "Wpl_t_mm3": Wpl_t, "perimeter_mm": 2 * (width + depth),
     }  # fmt: skip
 
@@ -36,7 +40,7 @@ def rectangle(b, h):
     k2 = {1.0: 0.208, 2.0: 0.246, 10.0: 0.312}.get(long / short, 1 / 3)
     return _symmetric(
         b * h, b, h, b * h**3 / 12, h * b**3 / 12, k1 * long * short**3, 0.0, b * h**2 / 4, h * b**2 / 4,
-        short**2 * (3 * long - short) / 6, 1 / (k2 * long * short**2), b * h / 1.2, b * h / 1.2, b,
+        short**2 * (3 * long - short) / 6, 1 / (k2 * long * short**2), b * h / 1.2, b * h / 1.2, b, (b * h / 1.5, b),
     )  # fmt: skip
 
 
@@ -45,9 +49,10 @@ def tube(outer, inner=0.0):
     area, second = np.pi / 4 * (outer**2 - inner**2), np.pi / 64 * (outer**4 - inner**4)
     plastic, r, q = (outer**3 - inner**3) / 6, outer / 2, inner / 2
     shear = 0.9 * area if inner == 0 else 0.5 * area
+    cut = second * 2 * (r - q) / (2 / 3 * (r**3 - q**3))
     row = _symmetric(
         area, outer, outer, second, second, 2 * second, 0.0, plastic, plastic,
-        2 * np.pi * (r**3 - q**3) / 3, r / (2 * second), shear, shear, 0.1 * outer,
+        2 * np.pi * (r**3 - q**3) / 3, r / (2 * second), shear, shear, 0.1 * outer, (cut, r - q),
     )  # fmt: skip
     return row | {"perimeter_mm": np.pi * (outer + inner)}
 
@@ -63,9 +68,11 @@ def i_section(h, b, tf, tw, on_side=False):
     Wpl_t = b * tf**2 + web * tw**2 / 2
     if on_side:
         return _symmetric(
-            area, h, b, Iy, Ix, J, Iw, Wpl_y, Wpl, Wpl_t, np.nan, b * tf * 5 / 3, h * tw, 2 * tf
-        )
-    return _symmetric(area, b, h, Ix, Iy, J, Iw, Wpl, Wpl_y, Wpl_t, np.nan, h * tw, b * tf * 5 / 3, b)
+            area, h, b, Iy, Ix, J, Iw, Wpl_y, Wpl, Wpl_t, np.nan, b * tf * 5 / 3, h * tw, 2 * tf,
+            (8 * Iy / (b**2 - tw**2), tf),
+        )  # fmt: skip
+    cut = (Ix * tw / (Wpl / 2), tw)
+    return _symmetric(area, b, h, Ix, Iy, J, Iw, Wpl, Wpl_y, Wpl_t, np.nan, h * tw, b * tf * 5 / 3, b, cut)
 
 
 def table(**rows):
