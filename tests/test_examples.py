@@ -34,7 +34,7 @@ def test_it_is_prose_and_short_calls_without_outputs(example):
     code = code_of(book)
     assert not any(cell.outputs or cell.execution_count for cell in code)
     assert not any(re.match(r"\s*(def|class) ", line) for cell in code for line in cell.source.splitlines())
-    assert len(book.cells) <= 34
+    assert len(book.cells) <= 30
     assert all(len(cell.source.splitlines()) <= 15 for cell in code)
     assert declared_parameters(example)
 

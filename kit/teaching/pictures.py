@@ -174,16 +174,25 @@ def field_picture(mesh: Mesh, nodal: np.ndarray, name: str) -> Svg:
         Values at the nodes of the mesh, any unit.
     name : str
     """
-    corners = mesh.triangles[:, :3]
+    corners, middles = mesh.triangles[:, :3], mesh.triangles[:, 3:]
     frame = frame_of((*mesh.points.min(axis=0), *mesh.points.max(axis=0)))
-    level = np.asarray(nodal)[corners].mean(axis=1) / max(np.abs(nodal).max(), 1e-300)
+    # The mean of a quadratic over a triangle is that of its values at the middles of the sides.
+    level = np.asarray(nodal)[middles].mean(axis=1) / max(np.abs(nodal).max(), 1e-300)
     xy = frame.at(mesh.points)
     parts = []
     for triangle, share in zip(corners, level, strict=True):
         ends = " ".join(f"{x:.1f},{y:.1f}" for x, y in xy[triangle])
         colour = _colour(float(share))
         parts.append(f'<polygon points="{ends}" fill="{colour}" stroke="{colour}" stroke-width=".6"/>')
-    return whole(frame, "".join(parts), name)
+    edge = " ".join(f"M{a:.1f},{b:.1f}L{c:.1f},{d:.1f}" for (a, b), (c, d) in xy[_boundary(corners)])
+    return whole(frame, "".join(parts) + f'<path d="{edge}" stroke="{INK}" stroke-width="1"/>', name)
+
+
+def _boundary(corners: np.ndarray) -> np.ndarray:
+    """Ends (m, 2) of the sides that belong to one triangle only."""
+    sides = np.sort(corners[:, [0, 1, 1, 2, 2, 0]].reshape(-1, 2), axis=1)
+    found, times = np.unique(sides, axis=0, return_counts=True)
+    return found[times == 1]
 
 
 def bending_picture(
@@ -233,7 +242,8 @@ def curves(lines: Mapping[str, tuple], x: str, y: str, *, log: bool = False, mar
     from kit.writeup.figures import enable
 
     enable()
-    scale = alt.Scale(type="log") if log else alt.Scale(zero=False)
+    room = 14 if marks else 0  # px: the words above a dot need it
+    scale = alt.Scale(type="log", padding=room) if log else alt.Scale(zero=False, padding=room)
     across, up = alt.X("x:Q", title=x, scale=scale), alt.Y("y:Q", title=y, scale=scale)
     layers = []
     if lines:

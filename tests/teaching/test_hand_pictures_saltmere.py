@@ -56,6 +56,14 @@ def test_a_field_has_a_triangle_for_each_of_the_mesh():
     assert field_picture(mesh, mesh.points[:, 0], "x").text.count("<polygon") == len(mesh.triangles)
 
 
+def test_a_field_is_drawn_with_the_edge_of_its_section():
+    mesh = mesh_polygon(saltmere.plates((0, 0, 40, 100)), 50)
+    shown = field_picture(mesh, mesh.points[:, 0], "x").text
+    ends = np.array(re.findall(r"M([0-9.]+),([0-9.]+)L([0-9.]+),([0-9.]+)", shown), float)
+    long = np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1]).sum()
+    assert long == pytest.approx(2 * (40 + 100) * 320 / 136, rel=0.01)
+
+
 def test_curves_hold_every_line_and_mark():
     chart = curves({"one": ([1, 2], [3, 4])}, "x, mm", "y, N", marks={"p": (1.0, 3.0)}).to_dict()
     assert len(chart["layer"]) == 3 and chart["description"] == "y, N against x, mm: one, p"
