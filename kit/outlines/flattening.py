@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -11,6 +12,7 @@ from kit.outlines.outline import Contour, pack
 
 DEFAULT_SHARE = 1e-4
 MOST_POINTS = 200_000
+BEND = {3: 0.25, 4: 0.75}  # of the greatest second difference: the gap of one chord
 # By the number of control points: (i, j, weight of Pi × Pj) in the area under a piece.
 PAIRS = {
     2: ((0, 1, 1 / 2),),
@@ -35,6 +37,25 @@ class Curves:
     sizes: np.ndarray
     counts: np.ndarray
     pieces: dict[int, tuple[np.ndarray, np.ndarray]]
+
+    @cached_property
+    def areas(self) -> np.ndarray:
+        """Area inside each contour, exact: see `signed_areas`."""
+        origin = self.points.mean(axis=0)
+        areas = np.empty(len(self.sizes))
+        for at, pieces in self.pieces.values():
+            areas[at] = areas_under(pieces - origin)
+        return _sums(areas, self.counts)
+
+    @cached_property
+    def gaps(self) -> dict[int, np.ndarray]:
+        """Greatest distance between each piece that bends and its chord, by number of control points."""
+        return {n: BEND[n] * _second_difference(at[1]) for n, at in self.pieces.items() if n > 2}
+
+    def moved(self, origin) -> Curves:
+        """The same with another origin."""
+        pieces = {n: (at, found - origin) for n, (at, found) in self.pieces.items()}
+        return Curves(self.points - origin, self.sizes, self.counts, pieces)
 
 
 Contours = tuple[Contour, ...] | Curves
@@ -62,9 +83,14 @@ def bounds(contours: Contours) -> np.ndarray:
     -------
     (4,) float array
     """
-    found = []
-    for size, (_, pieces) in curves_of(contours).pieces.items():
-        found.append(pieces[:, 0])
+    curves = curves_of(contours)
+    found = [pieces[:, 0] for _, pieces in curves.pieces.values()]
+    ends = np.concatenate(found)
+    if (ends.min(axis=0) <= curves.points.min(axis=0)).all() and (
+        ends.max(axis=0) >= curves.points.max(axis=0)
+    ).all():  # no control point reaches beyond the ends, as in well-drawn fonts
+        return np.concatenate([ends.min(axis=0), ends.max(axis=0)])
+    for size, (_, pieces) in curves.pieces.items():
         if size > 2:
             inside = np.concatenate([_at(pieces, t) for t in _turning(pieces)])
             found.append(inside[np.isfinite(inside).all(axis=1)])
@@ -98,17 +124,20 @@ def flatten(contours: Contours, tolerance: float, keep_area: bool = False) -> li
         If more than 200 000 points would be needed.
     """
     curves = curves_of(contours)
-    steps = _steps(curves, tolerance, keep_area)
+    steps = steps_for(curves, tolerance, keep_area)
     if steps.sum() > MOST_POINTS:
         raise Unusable(f"flattening needs {steps.sum()} points; simplify the drawing or flatten coarser")
-    ends = np.cumsum(_per_contour(steps, curves.counts))[:-1]
+    ends = np.cumsum(_sums(steps, curves.counts)).tolist()
     walked, gaps = _walk(curves, steps)
-    rings = np.split(walked, ends)
+    rings = _cut(walked, ends)
     if not keep_area:
         return rings
-    inside = np.split(_crowding(steps), ends)
-    found = zip(rings, np.split(gaps, ends), inside, signed_areas(curves), strict=True)
+    found = zip(rings, _cut(gaps, ends), _cut(_crowding(steps), ends), curves.areas.tolist(), strict=True)
     return [_keep_area(*one) for one in found]
+
+
+def _cut(rows: np.ndarray, ends: list[int]) -> list[np.ndarray]:
+    return [rows[start:end] for start, end in zip([0, *ends[:-1]], ends, strict=True)]
 
 
 def signed_areas(contours: Contours) -> np.ndarray:
@@ -121,15 +150,11 @@ def signed_areas(contours: Contours) -> np.ndarray:
     -------
     (contours,) float array, drawn units squared
     """
-    curves = curves_of(contours)
-    origin = curves.points.mean(axis=0)
-    areas = np.empty(len(curves.sizes))
-    for at, pieces in curves.pieces.values():
-        areas[at] = _areas_under(pieces - origin)
-    return np.array([part.sum() for part in np.split(areas, np.cumsum(curves.counts)[:-1])])
+    return curves_of(contours).areas
 
 
-def _areas_under(pieces: np.ndarray) -> np.ndarray:
+def areas_under(pieces: np.ndarray) -> np.ndarray:
+    """Area between each piece and the origin, ½ ∫ (x dy − y dx); (n,) array of (n, size, 2) control points."""
     x, y = pieces[..., 0], pieces[..., 1]
     total = np.zeros(len(pieces))
     for i, j, weight in PAIRS[pieces.shape[1]]:
@@ -148,37 +173,40 @@ def _turned(a: np.ndarray, b: np.ndarray) -> float:
     return float(inner + a[-1, 0] * b[0, 1] - a[-1, 1] * b[0, 0])
 
 
-def _bernstein(degree: int, t: np.ndarray) -> np.ndarray:
+def bernstein(degree: int, t: np.ndarray) -> np.ndarray:
+    """Weights of the control points at each t, last axis; degree 0 to 3."""
     s = 1.0 - t
     rows = {
         0: (np.ones_like(t),),
         1: (s, t),
         2: (s * s, 2 * s * t, t * t),
-        3: (s**3, 3 * s * s * t, 3 * s * t * t, t**3),
+        3: (s * s * s, 3 * s * s * t, 3 * s * t * t, t * t * t),
     }[degree]
     return np.stack(rows, axis=-1)
 
 
 def _second_difference(pieces: np.ndarray) -> np.ndarray:
     """Greatest length of P(i) − 2 P(i+1) + P(i+2) in each piece."""
-    return np.linalg.norm(np.diff(pieces, n=2, axis=1), axis=2).max(axis=1)
+    second = pieces[:, :-2] - 2.0 * pieces[:, 1:-1] + pieces[:, 2:]
+    return np.hypot(second[..., 0], second[..., 1]).max(axis=1)
 
 
-def _steps(curves: Curves, tolerance: float, keep_area: bool) -> np.ndarray:
+def steps_for(curves: Curves, tolerance: float, keep_area: bool) -> np.ndarray:
+    """Number of chords of each piece, as `flatten` says."""
     steps = np.ones(len(curves.sizes), int)
-    for size, (at, pieces) in curves.pieces.items():
-        if size > 2:
-            gap = {3: 0.25, 4: 0.75}[size] * _second_difference(pieces)
-            needed = np.maximum(1.0, np.ceil(np.sqrt(gap / tolerance) - 1e-9))
-            if keep_area:  # a curve needs a point of its own to move; a single one moves by 4/3 of the gap
-                needed += (needed == 1) & (gap > 0.05 * tolerance)
-                needed += (needed == 2) & (gap / 4 > 0.7 * tolerance)
-            steps[at] = np.minimum(needed, 2 * MOST_POINTS)
+    for size, gap in curves.gaps.items():
+        needed = np.maximum(1.0, np.ceil(np.sqrt(gap / tolerance) - 1e-9))
+        if keep_area:  # a curve needs a point of its own to move; a single one moves by 4/3 of the gap
+            needed += (needed == 1) & (gap > 0.05 * tolerance)
+            needed += (needed == 2) & (gap / 4 > 0.7 * tolerance)
+        steps[curves.pieces[size][0]] = np.minimum(needed, 2 * MOST_POINTS)
     return steps
 
 
-def _per_contour(steps: np.ndarray, counts: np.ndarray) -> np.ndarray:
-    return np.array([s.sum() for s in np.split(steps, np.cumsum(counts)[:-1])], int)
+def _sums(values: np.ndarray, counts: np.ndarray) -> np.ndarray:
+    """Sum over the pieces of each contour; 0 for one that has none."""
+    padded = np.append(values, values[:1] * 0)  # the start of an empty contour at the end is in range
+    return np.add.reduceat(padded, np.cumsum(counts) - counts) * (counts > 0)
 
 
 def _walk(curves: Curves, steps: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -195,9 +223,9 @@ def _walk(curves: Curves, steps: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         number = np.arange(len(owner)) - (np.cumsum(count) - count)[owner]
         share = 1.0 / count[owner]
         spots = places[at][owner] + number
-        out[spots] = np.einsum("ij,ijk->ik", _bernstein(size - 1, number * share), pieces[owner])
+        out[spots] = np.einsum("ij,ijk->ik", bernstein(size - 1, number * share), pieces[owner])
         bend = np.diff(pieces, n=2, axis=1)[owner] * ((size - 1) * (size - 2))
-        middle = _bernstein(size - 3, (number + 0.5) * share)
+        middle = bernstein(size - 3, (number + 0.5) * share)
         gaps[spots] = np.einsum("ij,ijk->ik", middle, bend) * (share**2 / -8.0)[:, None]
     return out, gaps
 
@@ -224,7 +252,7 @@ def _turning(pieces: np.ndarray) -> list[np.ndarray]:
 
 
 def _at(pieces: np.ndarray, t: np.ndarray) -> np.ndarray:
-    return np.einsum("ij,ijk->ik", _bernstein(pieces.shape[1] - 1, t), pieces)
+    return np.einsum("ij,ijk->ik", bernstein(pieces.shape[1] - 1, t), pieces)
 
 
 def _keep_area(ring: np.ndarray, gaps: np.ndarray, crowding: np.ndarray, wanted: float) -> np.ndarray:
@@ -233,15 +261,19 @@ def _keep_area(ring: np.ndarray, gaps: np.ndarray, crowding: np.ndarray, wanted:
     A chord of length c with a gap of g leaves out an area of 2/3 g c; a point moved by m between chords
     of c and d wins m (c + d) / 2.
     """
-    chord = np.roll(ring, -1, axis=0) - ring
-    length = np.maximum(np.linalg.norm(chord, axis=1), 1e-300)
+    chord = np.concatenate((ring[1:], ring[:1])) - ring
+    length = np.maximum(np.hypot(chord[:, 0], chord[:, 1]), 1e-300)
     left_out = 2.0 / 3.0 * (gaps[:, 0] * chord[:, 1] - gaps[:, 1] * chord[:, 0])  # 2/3 g c, outward positive
-    across = chord + np.roll(chord, 1, axis=0)
-    outward = np.column_stack([across[:, 1], -across[:, 0]])
-    outward /= np.maximum(np.linalg.norm(outward, axis=1), 1e-300)[:, None]
-    size = crowding * (left_out + np.roll(left_out, 1)) / (length + np.roll(length, 1))
-    move = outward * size[:, None]
+    across = chord + _before(chord)
+    size = crowding * (left_out + _before(left_out)) / (length + _before(length))
+    size /= np.maximum(np.hypot(across[:, 0], across[:, 1]), 1e-300)
+    move = np.stack((across[:, 1] * size, -across[:, 0] * size), axis=1)
     return ring + _scale_for_area(ring, move, wanted) * move
+
+
+def _before(rows: np.ndarray) -> np.ndarray:
+    """Each row's predecessor around the ring (`numpy.roll` takes five times as long on short ones)."""
+    return np.concatenate((rows[-1:], rows[:-1]))
 
 
 def _scale_for_area(ring: np.ndarray, move: np.ndarray, wanted: float) -> float:

@@ -25,7 +25,8 @@ class Making:
         ``("envelope", (width, depth))``, ``("cap_height", (height,))``, ``("area", (mm2,))``,
         ``("mass_per_length", (kg/m, kg/m3))`` or ``("scale", (factor,))``. Proportions are kept.
     flatten_mm : float or None
-        Greatest distance between a curve and its polygon; None: 1/10 000 of the envelope.
+        Greatest distance between a curve and its polygon; None: 1/10 000 of the envelope, or less
+        where chords would cost too much of a thin outline.
     cutter_radius_mm : float
         Radius left in every internal corner (cutter, die or wire); 0: as drawn.
     least_wall_mm : float

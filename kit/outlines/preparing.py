@@ -6,21 +6,20 @@ import functools
 import math
 from dataclasses import dataclass
 
-import numpy as np
 import shapely
 from shapely import Polygon, affinity
 from shapely.geometry.polygon import orient
 
 from kit.errors import Unusable
 from kit.outlines.cutting import closed_by_cutter, filled_slots, is_thin, least_wall, slit_open, webbed
-from kit.outlines.flattening import DEFAULT_SHARE, Curves, bounds, curves_of, flatten, ring_area, signed_areas
-from kit.outlines.making import STOCKLESS, Making, scale_of, target_area
+from kit.outlines.flattening import DEFAULT_SHARE
+from kit.outlines.making import STOCKLESS, Making, target_area
 from kit.outlines.outline import Outline
-from kit.outlines.soundness import Sound, envelope, open_contacts, sound
+from kit.outlines.soundness import Sound, envelope, open_contacts
 from kit.outlines.stock import check_stock, least_stock
 from kit.outlines.undercuts import undercut_area
+from kit.outlines.uniting import size_of, united
 
-SMALLEST_SIZE, LARGEST_SIZE = 1e-3, 1e6  # mm
 WEB_SHARE = 1 / 20
 OVER_REPAIRED = "repairs would change"
 CLOSE = 1e-6
@@ -48,6 +47,8 @@ class Prepared:
         None where no least wall was asked for.
     flattening_area_share : float
         Area lost or won by flattening, over the drawn area, from the curves' exact areas.
+    flattening_moments_share : float
+        Greatest relative change of a principal second moment by flattening, from the curves' exact ones.
     stock_mm : (width, depth) or None
         The stock as given, else the rectangle of least area around the section; None where nothing is cut.
     chips_area_mm2 : float or None
@@ -68,6 +69,7 @@ class Prepared:
     flatten_mm: float
     least_wall_found_mm: float | None
     flattening_area_share: float = 0.0
+    flattening_moments_share: float = 0.0
     stock_mm: tuple[float, float] | None = None
     chips_area_mm2: float | None = None
     mm_per_unit: float = 1.0
@@ -99,16 +101,17 @@ def prepare(outline: Outline, making: Making) -> Prepared:
 
 
 def _prepare(outline: Outline, making: Making) -> Prepared:
-    drawn, lost = _drawn(outline, making)
+    flat = united(outline, making)
+    drawn = flat.sound
     share = drawn.changed_area / sum(part.area for part in drawn.parts)
     if share > making.most_repair_share:
         raise Unusable(f"{OVER_REPAIRED} {share:.1%} of its area; mend the drawing")
     parts, flags = _one(drawn, making)
-    scale, flatten_mm = _size(parts, outline, making)
+    scale, flatten_mm = size_of(parts, outline, making, flat.tolerance_share)
     cut = functools.partial(_cut, making=making, flatten_mm=flatten_mm)
     scale, (before, after, made) = _met_as_cut(parts, scale, target_area(making), cut)
     flags = (*drawn.repairs, *flags, *made)
-    return _result(outline, making, scale, (before, after, flags), (share, flatten_mm, lost))
+    return _result(outline, making, scale, (before, after, flags), (share, flatten_mm, flat))
 
 
 def turn(polygon: Polygon, angle_deg: float) -> Polygon:
@@ -119,66 +122,6 @@ def turn(polygon: Polygon, angle_deg: float) -> Polygon:
     angle = math.radians(angle_deg)
     cos, sin = quarter or (math.cos(angle), math.sin(angle))
     return affinity.affine_transform(polygon, [cos, -sin, sin, cos, 0.0, 0.0])
-
-
-def _drawn(outline: Outline, making: Making) -> tuple[Sound, float]:
-    """Sound parts in drawn units, and the share of area that flattening changed."""
-    if not outline.contours:
-        raise Unusable("it has no contours; nothing is drawn")
-    curves = curves_of(outline.contours)
-    box = bounds(curves)
-    tolerance = DEFAULT_SHARE * float(max(box[2:] - box[:2]))
-    found = _flat_and_sound(outline, curves, tolerance, making)
-    wanted = _tolerance(found[0], outline, making)
-    # Flattened again only where the fit needs it finer, or would be burdened by points it has no use for.
-    if not 0.999 * wanted < tolerance < 1.05 * wanted:
-        found = _flat_and_sound(outline, curves, wanted, making)
-    return found
-
-
-def _flat_and_sound(
-    outline: Outline, curves: Curves, tolerance: float, making: Making
-) -> tuple[Sound, float]:
-    if not tolerance > 0:
-        raise Unusable("the outline encloses no area; close its contours and fill it")
-    rings = flatten(curves, tolerance, making.keep_area)
-    if sum(map(len, rings)) > making.most_points:
-        raise Unusable(
-            f"it has {sum(map(len, rings))} points, more than {making.most_points}; simplify it, flatten it "
-            "coarser, or raise the limit"
-        )
-    found = sound(_grouped(rings, outline))
-    lost = abs(sum(map(ring_area, rings)) - float(signed_areas(curves).sum()))
-    return found, lost / sum(part.area for part in found.parts)
-
-
-def _grouped(rings: list[np.ndarray], outline: Outline) -> list[tuple[list[np.ndarray], str]]:
-    if not outline.groups:
-        return [(rings, outline.fill_rule)]
-    ends = np.cumsum([count for count, _ in outline.groups])
-    return [(rings[end - n : end], rule) for end, (n, rule) in zip(ends, outline.groups, strict=True)]
-
-
-def _tolerance(drawn: Sound, outline: Outline, making: Making) -> float:
-    """Chord tolerance in drawn units that the fitted outline needs."""
-    parts = drawn.parts[:1] if making.separate_parts == "keep-largest" else drawn.parts
-    scale, flatten_mm = _size(parts, outline, making)
-    return flatten_mm / scale
-
-
-def _size(parts: tuple[Polygon, ...], outline: Outline, making: Making) -> tuple[float, float]:
-    """Millimetres in a drawn unit, and the chord tolerance in mm."""
-    box = envelope(parts)
-    size = (float(box[2] - box[0]), float(box[3] - box[1]))
-    area = sum(part.area for part in parts)
-    scale = scale_of(making, size, area, outline.unit_mm, outline.cap_height)
-    largest = scale * max(size)
-    if not SMALLEST_SIZE <= largest <= LARGEST_SIZE:
-        raise Unusable(
-            f"it would be {largest:.3g} mm large; sizes from {SMALLEST_SIZE:g} to {LARGEST_SIZE:g} mm "
-            "can be worked with: check its unit and the fit"
-        )
-    return scale, making.flatten_mm or DEFAULT_SHARE * largest
 
 
 def _one(drawn: Sound, making: Making) -> tuple[tuple[Polygon, ...], tuple[str, ...]]:
@@ -269,7 +212,7 @@ def _cut_share(drawn: Polygon, cut: Polygon) -> float:
 
 def _result(outline: Outline, making: Making, scale: float, made, measured) -> Prepared:
     before, after, flags = made
-    repaired, flatten_mm, lost = measured
+    repaired, flatten_mm, flat = measured
     after = after if after is before else _joined_soundly(after)
     wall = _wall(after, making)
     stock = _stock(after, making)
@@ -288,7 +231,8 @@ def _result(outline: Outline, making: Making, scale: float, made, measured) -> P
         cut_area_share=_cut_share(before, after),
         flatten_mm=flatten_mm,
         least_wall_found_mm=wall,
-        flattening_area_share=lost,
+        flattening_area_share=flat.area_share,
+        flattening_moments_share=flat.moments_share,
         stock_mm=stock,
         chips_area_mm2=stock and stock[0] * stock[1] - after.area,
         mm_per_unit=scale,

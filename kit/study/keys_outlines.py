@@ -168,7 +168,9 @@ class Preparation(Keys):
     )
     fit: Fit = Field(Fit(scale=1), description="How large each outline is made")
     flatten: Length | None = Field(
-        None, description="Greatest distance between a curve and its polygon; 1/10000 of the envelope without"
+        None,
+        description="Greatest distance between a curve and its polygon; without, 1/10000 of the envelope, "
+        "or less where chords would cost too much of a thin outline",
     )
     cutter_radius: quantity("length", least=0) = Field(
         0.0, description="Radius the tool leaves in internal corners; 0 is as drawn"

@@ -79,6 +79,7 @@ def solve(task: SectionTask) -> dict:
             "internal_radius_mm": prepared.internal_radius_mm,
             "flatten_mm": prepared.flatten_mm,
             "flattening_area_share": prepared.flattening_area_share,
+            "flattening_moments_share": prepared.flattening_moments_share,
             "repaired_area_share": prepared.repaired_area_share,
             "cut_area_share": prepared.cut_area_share,
             "least_wall_found_mm": prepared.least_wall_found_mm,

@@ -7,6 +7,7 @@ from pathlib import Path
 import matplotlib
 import numpy as np
 import pytest
+import shapely
 from drawn import disc, second_moments, straight
 from shapely import LinearRing, Point, Polygon
 
@@ -15,6 +16,7 @@ from kit.outlines import FontFiles, Making, prepare
 from kit.outlines.arcs import arc, closed, ellipse_arc, line
 from kit.outlines.flattening import bounds, flatten, ring_area, signed_areas
 from kit.outlines.fonts import outlines_of
+from kit.outlines.outline import Outline
 from kit.outlines.worker import Progress
 
 
@@ -154,15 +156,97 @@ def test_a_curve_that_needs_too_many_points_is_refused():
         flatten((disc(1e9),), 1e-4)
 
 
+def ellipse(a, b, turned_by=0.0):
+    """An ellipse of half axes a and b as an outline."""
+    cos, sin = math.cos(turned_by), math.sin(turned_by)
+    axes = np.array([[cos, -sin], [sin, cos]]) @ np.diag([a, b])
+    return drawn_as(closed(ellipse_arc(axes, (0, 0), 0.0, 2 * math.pi)))
+
+
+def lens(radius, half_width):
+    """Two arcs that meet in two sharp corners: curves that bound little material."""
+    half = math.asin(half_width / radius)
+    away = radius * math.cos(half)
+    upper = arc((0, -away), radius, math.pi / 2 - half, 2 * half)
+    return drawn_as(closed([*upper, *arc((0, away), radius, -math.pi / 2 - half, 2 * half)]))
+
+
+def lens_moments(radius, half_width):
+    """Area, Ix and Iy of two circular segments, by quadrature of y(x), 2∫y, 2/3∫y³ and 2∫x²y."""
+    x, weight = np.polynomial.legendre.leggauss(200)
+    x, weight = half_width * x, half_width * weight
+    y = np.sqrt(radius**2 - x**2) - math.sqrt(radius**2 - half_width**2)
+    return [float((weight * what).sum()) for what in (2 * y, 2 / 3 * y**3, 2 * x**2 * y)]
+
+
+def drawn_as(contour):
+    return Outline("drawn", "drawn", (contour,), unit_mm=1.0)
+
+
+def principal(polygon):
+    ix, iy, ixy = second_moments(polygon)
+    half = math.hypot((ix - iy) / 2, ixy)
+    return [(ix + iy) / 2 - half, (ix + iy) / 2 + half]
+
+
+THIN = {
+    "circle": (ellipse(50, 50), [math.pi * 2500, math.pi / 4 * 50**4, math.pi / 4 * 50**4]),
+    "ellipse": (ellipse(50, 20), [math.pi * 1000, math.pi / 4 * 50 * 20**3, math.pi / 4 * 50**3 * 20]),
+    "flat": (ellipse(60, 3), [math.pi * 180, math.pi / 4 * 60 * 27, math.pi / 4 * 60**3 * 3]),
+    "turned": (ellipse(60, 9, 0.5), [math.pi * 540, math.pi / 4 * 60 * 9**3, math.pi / 4 * 60**3 * 9]),
+    "lens": (lens(200, 50), lens_moments(200, 50)),
+    "blade": (lens(2000, 50), lens_moments(2000, 50)),
+}
+
+
+@pytest.mark.parametrize(("keep_area", "limit"), [(False, 6e-4), (True, 1e-4)])
+@pytest.mark.parametrize("name", THIN)
+def test_area_and_second_moments_at_the_default_tolerance(name, keep_area, limit):
+    drawn, exact = THIN[name]
+    made = prepare(drawn, Making(keep_area=keep_area))
+    found = np.array([made.polygon.area, *principal(made.polygon)])
+    assert np.abs(found / exact - 1).max() < limit
+    reported = max(made.flattening_area_share, made.flattening_moments_share)
+    assert reported == pytest.approx(np.abs(found / exact - 1).max(), rel=0.05, abs=1e-5)
+    assert shapely.get_num_coordinates(made.polygon) < 500
+
+
+@pytest.mark.parametrize("keep_area", [False, True])
+def test_the_reported_errors_fall_with_the_tolerance(keep_area):
+    steps = [
+        prepare(THIN["lens"][0], Making(keep_area=keep_area, flatten_mm=mm)).flattening_moments_share
+        for mm in (0.1, 0.01, 0.001)
+    ]
+    assert (np.diff(np.log10(steps)) < -0.75).all(), steps
+
+
+@pytest.mark.parametrize(
+    ("face", "character"), [("DejaVuSerif.ttf", "S"), ("STIXGeneral.ttf", "&"), ("cmr10.ttf", "Q")]
+)
+def test_letters_need_no_finer_tolerance_where_points_are_moved(face, character):
+    """The walls of a letter lose on one side what they gain on the other."""
+    path = Path(matplotlib.get_data_path()) / "fonts" / "ttf" / face
+    (letter,) = outlines_of(path, FontFiles((), (character,)), Progress(lambda *_: None))
+    made = prepare(letter, Making(fit=("envelope", (100.0, 100.0))))
+    box = made.drawn.bounds
+    assert made.flatten_mm == pytest.approx(1e-4 * max(box[2] - box[0], box[3] - box[1]), rel=1e-3)
+    assert made.flattening_moments_share < 1e-4
+
+
 @pytest.mark.slow
-@pytest.mark.parametrize(("keep_area", "limit"), [(False, 1e-3), (True, 1e-4)])
-@pytest.mark.parametrize("half", [(50.0, 50.0), (50.0, 20.0)])
+@pytest.mark.parametrize(("keep_area", "limit"), [(False, 6e-4), (True, 1e-4)])
+@pytest.mark.parametrize("half", [(50.0, 50.0), (50.0, 20.0), (60.0, 9.0)])
 def test_torsion_constant_of_flattened_ellipses(half, keep_area, limit):
     """J of an ellipse, π a³ b³ / (a² + b²) (Saint-Venant), at the default tolerance."""
     from kit.sections.section import properties
 
     a, b = half
-    contour = closed(ellipse_arc(np.diag(half), (0, 0), 0.0, 2 * math.pi))
-    polygon = Polygon(flatten((contour,), 1e-4 * 2 * a, keep_area)[0])
+    polygon = prepare(ellipse(a, b), Making(keep_area=keep_area)).polygon
     exact = math.pi * a**3 * b**3 / (a**2 + b**2)
     assert abs(properties(polygon, bounds=2e-5).J_mm4 / exact - 1) < limit
+
+
+def test_a_contour_without_pieces_is_an_empty_ring():
+    ring, nothing = flatten((straight([(0, 0), (5, 0), (5, 3)]), ()), 0.1)
+    assert len(ring) == 3 and len(nothing) == 0
+    assert signed_areas((straight([(0, 0), (5, 0), (5, 3)]), ())).tolist() == [7.5, 0.0]
