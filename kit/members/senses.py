@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
+from kit.members import free_limit
 from kit.members.walls import KINDS, column
 
 SWAPPED = (
@@ -31,7 +32,8 @@ def upside_down(sections: pd.DataFrame) -> pd.DataFrame:
         if one in sections and other in sections:
             changed[one], changed[other] = sections[other], sections[one]
     # What buckles first is another wall when the other side is compressed: not known.
-    turned = sections.drop(columns=[column(kind) for kind in KINDS], errors="ignore")
+    unknown = [*(column(kind) for kind in KINDS), *free_limit.NAMES]
+    turned = sections.drop(columns=unknown, errors="ignore")
     turned = turned.assign(**changed)
     turned = turned.assign(**{name: -turned[name] for name in NEGATED if name in turned})
     return turned.assign(**_plastic(sections))

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from kit.members import lateral
+from kit.members import free_limit, lateral
 from kit.members.cases import BendingCase
 from kit.members.columns import principal_load_axis
 from kit.members.crossing import first_crossing
@@ -73,7 +73,8 @@ def assess(columns: Columns, case: BendingCase, state: State, arm_mm) -> Movemen
 
     Free, with the load in a principal plane and bending about the major axis: lateral–torsional buckling.
     Free, about the minor axis of a principal plane: no sideways buckling, only twist under a high load.
-    Free and off the principal axes: no bifurcation; second-order bending and twist. Held sideways: twist
+    Free and off the principal axes: no bifurcation; second-order bending and twist, which grow towards the
+    elastic limit under the stress of free bending, lowered where the outline is known to change its shape. Held sideways: twist
     under a load above the line of the support. Held against twist: nothing.
     """
     if case.restraint == "sideways-and-twist":
@@ -124,6 +125,8 @@ def _free(columns: Columns, case: BendingCase, state: State, arm_mm) -> Movement
     sideways = np.where(principal & ~major, np.inf, state.column_modulus * sideways_second_moment(columns))
     terms = twist_terms(columns, case, state, sideways)
     critical, shapes = critical_load(terms, case)
+    share_of_shape, shape_known = free_limit.shape_share(columns, case, state)
+    critical = critical * np.where(principal, 1.0, share_of_shape)
     biaxial = np.where(principal, 0.0, np.sqrt(share * (1.0 - share)))
     load = second_order_load(columns, case, state, _Growth(terms, shapes, critical, arm_mm, biaxial))
     load = np.where(_stocky(columns, case, state, critical, principal & (arm_mm == 0)), np.inf, load)
@@ -135,6 +138,7 @@ def _free(columns: Columns, case: BendingCase, state: State, arm_mm) -> Movement
     cantilever = np.full(len(load), case.loading == "cantilever")
     caveats = (
         ("no-bifurcation-off-axis", ~principal),
+        ("shape-kept-off-axis", ~principal & ~shape_known),
         ("ends-cannot-twist", np.full(len(load), case.supports == "resting") & ~cantilever),
         ("warping-stress-estimated", columns["Iw_mm6"] > 1e-4 * columns["I2_mm4"] * columns["depth_mm"] ** 2),
         ("cantilever-root-warping", cantilever),

@@ -75,6 +75,11 @@ class CurveRecord:
         """Critical stress of a kind's lowest interior minimum, MPa; infinite where it does not apply."""
         return min((one.stress_MPa for one in self.minima if one.title == kind), default=np.inf)
 
+    @property
+    def lowest_mode(self) -> tuple[float, ...]:
+        """Critical stress of the lowest mode at each half-wavelength, MPa."""
+        return tuple(row[0] for row in self.stresses_MPa)
+
     def times(self, factor: float) -> CurveRecord:
         """The record with all stresses times a factor: of a material that is so much stiffer."""
         shapes = tuple(

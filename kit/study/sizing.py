@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+import base64
 import difflib
 from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
+import shapely
 
 from kit import quantities
 from kit.errors import InputError
 from kit.members.cases import LoadCase
 from kit.members.sizing import Factors, Sizing, size
 from kit.outlines.outline import Outline
-from kit.study import fanout, stages
+from kit.outlines.preparing import turn
+from kit.study import fanout, stages, walls
 from kit.study.resolving import Study, Variant
 from kit.study.sectioning import SectionTask
 
@@ -112,7 +115,10 @@ def _solved(study: Study, wanted: Asked, outline: Outline) -> pd.Series:
         raise InputError(
             f"{outline.name!r} is left out: {record['left_out']}", "--outline", "another outline"
         )
-    return pd.Series({**record["made"], **record["turned"][0]})
+    made = pd.Series({**record["made"], **record["turned"][0]})
+    polygon = turn(shapely.from_wkb(base64.b64decode(record["polygon"])), wanted.orientation_deg)
+    strains = walls.of_one(polygon, wanted.case, variant.material, allowed)
+    return made if strains.isna().all(axis=None) else pd.concat([made, strains.iloc[0]])
 
 
 def size_outline(study: Study, wanted: Asked) -> tuple[Sizing, pd.Series]:

@@ -18,6 +18,7 @@ import pandas as pd
 import shapely
 
 from kit import sources
+from kit.members import free_limit
 from kit.members.cases import LoadCase
 from kit.members.materials import Material
 from kit.members.merit import load_at
@@ -68,12 +69,30 @@ class Curves:
     used: frozenset[str]
 
     def strains(self, index: pd.Index) -> pd.DataFrame:
-        """Critical strain of each kind: inf where it does not apply, NaN where it is not known."""
-        rows = [
-            [one.lowest(kind) if isinstance(one, CurveRecord) else np.nan for kind in KINDS]
-            for one in self.found
-        ]
-        return pd.DataFrame(rows, index=index, columns=[column(kind) for kind in KINDS], dtype=float)
+        """Critical strains of each kind and of the whole curve: inf where one does not apply, NaN unknown."""
+        names = [*(column(kind) for kind in KINDS), *free_limit.NAMES]
+        rows = [_strains(one) if isinstance(one, CurveRecord) else {} for one in self.found]
+        return pd.DataFrame(rows, index=index, columns=names, dtype=float)
+
+
+def _strains(curve: CurveRecord) -> dict[str, float]:
+    """Columns of one curve: critical strains of its minima, and the whole of it."""
+    lowest = {column(kind): curve.lowest(kind) for kind in KINDS}
+    whole = free_limit.curve_columns(curve.depth_mm, curve.half_wavelengths_mm, curve.lowest_mode)
+    return lowest | whole
+
+
+def of_one(
+    polygon: shapely.Polygon, case: LoadCase, material: Material, limits: fanout.Limits
+) -> pd.DataFrame:
+    """Columns of critical strains of one outline under one load case, one row, computed now and not kept."""
+    task = wall_task(polygon, case, material)
+    found: CurveRecord | str = task if isinstance(task, str) else "not assessed"
+    if isinstance(task, WallTask):
+        answer = next(iter(fanout.each("kit.study.wall_curve:solve", [task], workers=1, limits=limits)))
+        record = answer.result if answer.status == "done" else {"reason": str(answer.reason)}
+        found = from_plain(record["curve"]) if "curve" in record else record["reason"]
+    return Curves((found,), frozenset()).strains(pd.RangeIndex(1))
 
 
 @dataclass(frozen=True)
