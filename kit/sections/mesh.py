@@ -51,10 +51,8 @@ class Mesh:
         """Sides on the boundary, (k, 3): first end, second end, mid-side; material on the left."""
         tri = self.triangles
         alone = np.bincount(tri[:, 3:].ravel(), minlength=len(self.points))[tri[:, 3:]] == 1
-        sides = [
-            np.column_stack([tri[:, i], tri[:, (i + 1) % 3], tri[:, 3 + i]])[alone[:, i]] for i in range(3)
-        ]
-        return np.vstack(sides)
+        side, owner = np.nonzero(alone.T)
+        return np.column_stack([tri[owner, side], tri[owner, (side + 1) % 3], tri[owner, 3 + side]])
 
     @cached_property
     def loops(self) -> tuple[np.ndarray, ...]:

@@ -4,108 +4,135 @@ A section that bends with unit curvature about x about the neutral axis y = a x 
 Φ(a, c) = ∫ f |y − a x − c| dA, with the strength f of the fibres on either side. The plastic moment is the
 least of it. Its conditions of minimum are those of equilibrium: no axial force (the area splits in the
 ratio of the strengths), and, where the axis may turn, no moment about y. Φ is convex, the integrals are
-exact sums over edges, so Newton's method finds the minimum to rounding.
+exact sums over edges, so Newton's method finds the minimum to rounding: for several axes and ratios of
+strengths at once.
 """
 
 from __future__ import annotations
+
+from collections.abc import Sequence
 
 import numpy as np
 
 from kit.errors import Unusable
 from kit.sources import carries
 
-_MOST_STEPS = 200
+_MOST_STEPS = 400
+Ends = tuple[np.ndarray, np.ndarray]
 
 
-def _below(a: np.ndarray, b: np.ndarray, slope: float, level: float):
-    """Integrals over the part below v = y − slope x − level = 0, and over its chord.
+def _below(a: np.ndarray, b: np.ndarray, at: np.ndarray) -> np.ndarray:
+    """Integrals over the part below v = y − slope x − level = 0, and over its chord, for k sections at once.
+
+    Parameters
+    ----------
+    a, b : (2, k, n) arrays
+        x and y of the edges' ends.
+    at : (k, 2) array
+        Slope and level.
 
     Returns
     -------
-    part : three floats
+    (6, k) array
         ∫dA, ∫x dA, ∫v dA over v < 0, by Green's theorem on the edges' parts below: −∮v dx, −∮xv dx, −∮½v² dx;
-        the chord itself adds nothing, for v = 0 on it.
-    chord : three floats
-        ∫dx, ∫x dx, ∫x² dx along the chord.
+        the chord itself adds nothing, for v = 0 on it. Then ∫dx, ∫x dx, ∫x² dx along the chord.
     """
-    xa, xb = a[:, 0], b[:, 0]
-    va, vb = a[:, 1] - slope * xa - level, b[:, 1] - slope * xb - level
-    rises = va < 0.0
-    crossing = np.flatnonzero(rises != (vb < 0.0))
-    rises = rises[crossing]
-    x = xa[crossing] - va[crossing] * (xb - xa)[crossing] / (vb - va)[crossing]
+    (xa, ya), (xb, yb) = a, b
+    slope, level = at.T[:, :, None]
+    va, vb = ya - slope * xa - level, yb - slope * xb - level
+    low_a, low_b = va < 0.0, vb < 0.0
+    crossing = np.nonzero(low_a != low_b)
+    away, near = va[crossing], xa[crossing]
+    x = near + away / (away - vb[crossing]) * (xb[crossing] - near)
     # The part of each edge below: from (p, vp) to (q, vq); above it, v = 0 leaves nothing of the integrals.
+    first = away < 0.0
     p, q = xa.copy(), xb.copy()
-    p[crossing[~rises]], q[crossing[rises]] = x[~rises], x[rises]
+    p[crossing], q[crossing] = np.where(first, near, x), np.where(first, x, xb[crossing])
     vp, vq = np.minimum(va, 0.0), np.minimum(vb, 0.0)
     dx, both = q - p, vp + vq
-    part = (
-        -(dx @ both) / 2.0,
-        -((dx * p) @ (both + vp) + (dx * q) @ (both + vq)) / 6.0,
-        -(dx @ (both * both - vp * vq)) / 6.0,
-    )
     # Material lies left of an edge: where one rises through the chord, the chord ends.
-    sign = np.where(rises, 1.0, -1.0)
-    return part, (sign @ x, sign @ x**2 / 2.0, sign @ x**3 / 3.0)
+    sign, where = np.where(first, 1.0, -1.0), crossing[0]
+    return np.array(
+        [
+            (dx * both).sum(axis=1) / -2.0,
+            (dx * (p * (both + vp) + q * (both + vq))).sum(axis=1) / -6.0,
+            (dx * (both * both - vp * vq)).sum(axis=1) / -6.0,
+            *(np.bincount(where, sign * x**i / i, minlength=len(at)) for i in (1, 2, 3)),
+        ]
+    )
 
 
 class _Dissipation:
-    """Φ with its gradient and Hessian at (slope, level); the whole polygon's integrals are taken once."""
+    """Φ with its gradient and Hessian at (slope, level) of k sections; whole integrals are taken once."""
 
-    def __init__(self, a: np.ndarray, b: np.ndarray, ratio: float):
+    def __init__(self, a: np.ndarray, b: np.ndarray, ratio: np.ndarray):
         self.a, self.b, self.ratio = a, b, ratio
-        cross = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
-        self.area = 0.5 * cross.sum()
-        self.first = cross @ (a + b) / 6.0
+        cross = a[0] * b[1] - a[1] * b[0]
+        self.area = 0.5 * cross.sum(axis=1)
+        self.first = (cross * (a + b)).sum(axis=2) / 6.0
+        self.cross = cross
 
-    def __call__(self, slope: float, level: float):
-        (area, x, v), (one, x1, x2) = _below(self.a, self.b, slope, level)
-        whole_v = self.first[1] - slope * self.first[0] - level * self.area
-        value = (whole_v - v) - self.ratio * v
+    def elastic(self, free: np.ndarray) -> np.ndarray:
+        """Slope and level of the elastic neutral axis, (k, 2): through the centroid, level where it is held."""
+        x, y = self.first / self.area
+        (xa, ya), (xb, yb) = self.a, self.b
+        Iy = (self.cross * (xa * xa + xa * xb + xb * xb)).sum(axis=1) / 12.0 - x * x * self.area
+        Ixy = (self.cross * (2.0 * (xa * ya + xb * yb) + xa * yb + xb * ya)).sum(axis=1) / 24.0
+        slope = np.where(free, (Ixy - x * y * self.area) / Iy, 0.0)
+        return np.column_stack([slope, y - slope * x])
+
+    def __call__(self, at: np.ndarray) -> np.ndarray:
+        """Φ, ∂Φ/∂slope, ∂Φ/∂level, and the Hessian's three entries, (6, k)."""
+        area, x, v, one, x1, x2 = _below(self.a, self.b, at)
+        whole_v = self.first[1] - at[:, 0] * self.first[0] - at[:, 1] * self.area
         both = 1.0 + self.ratio
-        gradient = np.array([both * x - self.first[0], both * area - self.area])
-        return value, gradient, both * np.array([[x2, x1], [x1, one]])
+        return np.array(
+            [
+                whole_v - v - self.ratio * v,
+                both * x - self.first[0],
+                both * area - self.area,
+                both * x2,
+                both * x1,
+                both * one,
+            ]
+        )
 
 
-def _held(phi: _Dissipation, low: float, high: float) -> float:
-    """Level of the horizontal neutral axis, by Newton's method kept between two levels."""
-    level = 0.5 * (low + high)
+def _step(found: np.ndarray, free: np.ndarray, size: float) -> np.ndarray:
+    """Newton's step in slope and level, (k, 2); where the axis is held, in level alone."""
+    _, of_slope, of_level, ss, sl, ll = found
+    # A little of the size keeps the Hessian regular where the chord is very short.
+    ll, ss = ll + 1e-12 * size, ss + 1e-12 * size**3
+    level_alone = -of_level / ll
+    slope = np.where(free, (of_level * sl - of_slope * ll) / (ss * ll - sl * sl), 0.0)
+    return np.column_stack([slope, level_alone - slope * sl / ll])
+
+
+def _least(phi: _Dissipation, free: np.ndarray, size: float) -> np.ndarray:
+    """Least dissipation over level, and slope where the axis is free, by damped Newton's method, (k,)."""
+    at = phi.elastic(free)
+    found, length = phi(at), np.ones(len(free))
     for _ in range(_MOST_STEPS):
-        _, gradient, hessian = phi(0.0, level)
-        low, high = (low, level) if gradient[1] > 0.0 else (level, high)
-        if abs(gradient[1]) <= 1e-14 * phi.area or high - low <= 1e-15 * (abs(low) + abs(high)):
-            break
-        step = gradient[1] / hessian[1, 1] if hessian[1, 1] > 0.0 else np.inf
-        level = level - step if low < level - step < high else 0.5 * (low + high)
-    return level
-
-
-def _free(phi: _Dissipation, level: float, size: float) -> float:
-    """Least dissipation over slope and level, by damped Newton from the held axis."""
-    at = np.array([0.0, level])
-    value, gradient, hessian = phi(*at)
-    for _ in range(_MOST_STEPS):
-        # A little of the size keeps the Hessian regular where the chord is very short.
-        ridge = 1e-12 * size * np.diag([size**2, 1.0])
-        step = np.linalg.solve(hessian + ridge, -gradient)
+        step = _step(found, free, size)
         # What the step could still save: half the squared Newton decrement.
-        if -gradient @ step <= 1e-13 * value:
-            return value
-        length = 1.0
-        while True:
-            new = phi(*(at + length * step))
-            if new[0] <= value + 1e-4 * length * (gradient @ step):
-                break
-            length *= 0.5
-            if length < 1e-12:
-                return value
-        at = at + length * step
-        value, gradient, hessian = new
-    raise Unusable("the free plastic neutral axis was not found")
+        decrement = -(found[1] * step[:, 0] + found[2] * step[:, 1])
+        going = (decrement > 1e-13 * found[0]) & (length > 1e-12)
+        if not going.any():
+            return found[0]
+        # Where a step goes too far, the next ends where Φ's slope along it would vanish, were it linear.
+        trial = at + np.where(going, length, 0.0)[:, None] * step
+        new = phi(trial)
+        # A line that misses the section has no chord: from there no step leads back.
+        better = (new[0] <= found[0] - 1e-4 * length * decrement) & (new[5] > 0.0)
+        rise = np.maximum(new[1] * step[:, 0] + new[2] * step[:, 1], decrement)
+        shorter = length * np.maximum(decrement / np.maximum(decrement + rise, 1e-300), 0.2)
+        length = np.where(better, 1.0, np.where(going, shorter, length))
+        at, found = np.where(better[:, None], trial, at), np.where(better, new, found)
+    raise Unusable("the plastic neutral axis was not found")
 
 
 @carries("chakrabarty-2006", "peery-1950")
-def plastic_moduli(edges: tuple[np.ndarray, np.ndarray], ratio: float = 1.0) -> tuple[float, float]:
+def plastic_moduli_of(about: Sequence[Ends], ratios: Sequence[float]) -> np.ndarray:
     """Plastic moduli about x under sagging, with the neutral axis held horizontal and free to turn.
 
     M_pl = f_above · W_pl, f_above the strength (in compression) of the fibres above the neutral axis. Free is
@@ -113,26 +140,42 @@ def plastic_moduli(edges: tuple[np.ndarray, np.ndarray], ratio: float = 1.0) -> 
 
     Parameters
     ----------
-    edges : pair of (n, 2) arrays, mm
-        Ends of the edges, material on the left.
-    ratio : float
+    about : sequence of pairs of (n, 2) arrays, mm
+        Ends of the edges, material on the left; the same section in several directions.
+    ratios : sequence of float
         Strength of the fibres below (in tension) over strength of those above.
 
     Returns
     -------
-    held_mm3, free_mm3 : float
+    (directions, ratios, 2) array, mm3
+        Held and free.
+
+    Raises
+    ------
+    ValueError
+        For a ratio that is not positive.
     """
-    if not ratio > 0.0:
-        raise ValueError(f"the ratio of strengths must be positive, not {ratio}")
-    a, b = edges
-    middle = 0.5 * (a.min(axis=0) + a.max(axis=0))
-    a, b = a - middle, b - middle
-    phi = _Dissipation(a, b, ratio)
-    level = _held(phi, a[:, 1].min(), a[:, 1].max())
-    held = phi(0.0, level)[0]
-    return float(held), float(_free(phi, level, float(np.ptp(a, axis=0).max())))
+    ratios = np.asarray(ratios, dtype=float)
+    if not (ratios > 0.0).all():
+        raise ValueError(f"the ratio of strengths must be positive, not {ratios.min()}")
+    a, b = (np.array([ends[i] for ends in about], dtype=float).transpose(2, 0, 1) for i in (0, 1))
+    middle = 0.5 * (a.min(axis=2, keepdims=True) + a.max(axis=2, keepdims=True))
+    each = 2 * len(ratios)  # problems of a direction: held and free for each ratio
+    a, b = (np.repeat(v - middle, each, axis=1) for v in (a, b))
+    phi = _Dissipation(a, b, np.tile(np.repeat(ratios, 2), len(about)))
+    free = np.tile([False, True], len(about) * len(ratios))
+    return _least(phi, free, float(np.ptp(a, axis=2).max())).reshape(len(about), len(ratios), 2)
 
 
-def across(edges: tuple[np.ndarray, np.ndarray]) -> tuple[np.ndarray, np.ndarray]:
+def plastic_moduli(edges: Ends, ratio: float = 1.0) -> tuple[float, float]:
+    """Plastic moduli about x, held and free, mm3, of one section and one ratio of strengths.
+
+    As :func:`plastic_moduli_of`.
+    """
+    held, free = plastic_moduli_of([edges], [ratio])[0, 0]
+    return float(held), float(free)
+
+
+def across(edges: Ends) -> Ends:
     """The same edges turned by +90°, so that what lies right comes above: moduli about y."""
     return tuple(np.column_stack([-e[:, 1], e[:, 0]]) for e in edges)

@@ -18,10 +18,9 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from scipy.sparse import coo_matrix, csc_matrix
-from scipy.sparse.linalg import SuperLU, splu
 
 from kit.errors import Unusable
+from kit.sections.laplace import Laplace, stiffness
 from kit.sections.mesh import Mesh
 from kit.sources import carries
 
@@ -50,14 +49,6 @@ CORNERS = np.eye(3)
 # The three-point rule of degree 2 (exact for the products of two stresses, which are linear).
 RULE = np.full((3, 3), 1 / 6) + 0.5 * np.eye(3)
 _D3 = _derivatives(RULE)
-_STIFF = np.einsum("pai,pbj->ijab", _D3, _D3) / 3.0
-# ∫∇Na·∇Nb dA is a sum over the three angles: cot(θ)/2 times a fixed matrix of the opposite side.
-_COT = (
-    np.stack(
-        [_STIFF[i, i] + _STIFF[j, j] - _STIFF[i, j] - _STIFF[j, i] for i, j in ((1, 2), (2, 0), (0, 1))]
-    ).reshape(3, 36)
-    / 2.0
-)
 
 
 def _mass_matrix() -> np.ndarray:
@@ -110,101 +101,6 @@ def mass_times(mesh: Mesh, nodal: np.ndarray) -> np.ndarray:
 
 
 @dataclass(frozen=True)
-class Laplace:
-    """The Laplace operator on a mesh, factorised once for any number of loads.
-
-    With free boundaries (warping and shear functions) the unknowns are the nodes. With fixed boundaries
-    (Prandtl's function) they are the nodes inside and then one for each hole. The two share their element
-    matrices; each has its own factors: with the boundary nodes eliminated last, one set would do for both,
-    but their dense remainder costs far more than the second, smaller set.
-
-    Attributes
-    ----------
-    unknown : (n,) int array
-        The unknown of each node; −1: fixed at zero.
-    """
-
-    factor: SuperLU
-    matrix: csc_matrix
-    unknown: np.ndarray
-
-    @classmethod
-    def of(cls, mesh: Mesh, stiffness: np.ndarray, unknown: np.ndarray, in_order: bool = False) -> Laplace:
-        """Assemble the triangles' matrices (m, 36) and factorise.
-
-        ``in_order`` says that the unknowns are numbered in a good order of elimination already.
-        """
-        local = unknown[mesh.triangles]
-        row, column = np.repeat(local, 6, axis=1).ravel(), np.tile(local, 6).ravel()
-        value, size = stiffness.ravel(), int(unknown.max()) + 1
-        fixed = unknown.min() < 0
-        if fixed:
-            kept = (row >= 0) & (column >= 0)
-            row, column, value = row[kept], column[kept], value[kept]
-        matrix = _summed(row, column, value, size)
-        if not fixed:
-            # Free boundaries leave the level open. A spring to the ground at one node sets it; the loads
-            # are in equilibrium, so it carries nothing.
-            matrix[0, 0] *= 2.0
-        # Single columns and no relaxed supernodes: these matrices fill so little that panels only cost time.
-        factor = splu(
-            matrix,
-            permc_spec="NATURAL" if in_order else "MMD_AT_PLUS_A",
-            diag_pivot_thresh=0.0,
-            relax=1,
-            panel_size=1,
-            options={"SymmetricMode": True},
-        )
-        return cls(factor, matrix, unknown)
-
-    def solve(self, loads: np.ndarray) -> np.ndarray:
-        """Solutions by node (k, n) for loads by unknown (k, unknowns)."""
-        found = self.factor.solve(np.ascontiguousarray(loads.T))
-        # Normwise backward error: what is left over against what the products are made of.
-        left = np.abs(self.matrix @ found - loads.T).max(axis=0)
-        made = self.matrix.data.max() * np.abs(found).max(axis=0) + np.abs(loads).max(axis=1)
-        if not np.all(left <= 1e-11 * made):
-            raise Unusable("the equations of torsion could not be solved; the outline may have a needle")
-        # −1, fixed at zero, takes the last row.
-        return np.vstack([found, np.zeros(len(loads))])[self.unknown].T
-
-
-def _summed(row: np.ndarray, column: np.ndarray, value: np.ndarray, size: int) -> csc_matrix:
-    """A symmetric matrix from entries to be added up."""
-    entries = coo_matrix((value, (row, column)), shape=(size, size))
-    # Compressed by columns unsorted, then by rows, each row comes out in the order of its columns: two
-    # counting passes instead of a sort. Symmetry lets the rows stand for the columns.
-    entries.has_canonical_format = True
-    rows = entries.tocsc().tocsr()
-    rows.has_sorted_indices, rows.has_canonical_format = True, False
-    rows.sum_duplicates()
-    return csc_matrix((rows.data, rows.indices, rows.indptr), shape=(size, size))
-
-
-def _fixed_unknowns(mesh: Mesh, order: np.ndarray) -> np.ndarray:
-    """Unknown of each node in Prandtl's problem: −1 on the outer ring, one common one for each hole.
-
-    The nodes inside keep the order (n,) in which the larger problem eliminates them: it fills no more here.
-    """
-    unknown = np.zeros(len(mesh.points), dtype=np.int32)
-    for number, loop in enumerate(mesh.loops):
-        unknown[loop[:, [0, 2]]] = -1 - number
-    inside = order[unknown[order] == 0]
-    for number in range(1, len(mesh.loops)):
-        unknown[unknown == -1 - number] = len(inside) + number - 1
-    unknown[inside] = np.arange(len(inside))
-    return unknown
-
-
-def _stiffness(mesh: Mesh) -> np.ndarray:
-    """∫∇Na·∇Nb dA of each triangle, (m, 36), from the cotangents of its angles."""
-    corner = mesh.points[mesh.triangles[:, :3]]
-    side = corner[:, [2, 0, 1]] - corner[:, [1, 2, 0]]
-    dot = -np.einsum("mij,mij->mi", side[:, [1, 2, 0]], side[:, [2, 0, 1]])
-    return (dot / (2.0 * mesh.areas)[:, None]) @ _COT
-
-
-@dataclass(frozen=True)
 class Torsion:
     """Torsion and shear functions on a mesh whose origin is the centroid.
 
@@ -213,8 +109,6 @@ class Torsion:
     mesh : Mesh
     laplace : Laplace
         With free boundaries.
-    slopes : (m, 3, 2) float array, 1/mm
-        Gradients of the barycentric coordinates.
     warping : (n,) float array, mm2
         ω for twist about the centroid; its level is arbitrary.
     prandtl : (n,) float array, mm2
@@ -229,7 +123,6 @@ class Torsion:
 
     mesh: Mesh
     laplace: Laplace
-    slopes: np.ndarray
     warping: np.ndarray
     prandtl: np.ndarray
     shear: np.ndarray
@@ -246,6 +139,11 @@ class Torsion:
     def gap(self) -> float:
         """Distance between the bounds relative to their middle."""
         return (self.J_high - self.J_low) / self.J
+
+    @cached_property
+    def slopes(self) -> np.ndarray:
+        """Gradients of the barycentric coordinates, (m, 3, 2), 1/mm."""
+        return gradients(self.mesh)
 
     @cached_property
     def warping_stress(self) -> np.ndarray:
@@ -265,48 +163,53 @@ class Torsion:
         return ((self.warping_stress - self.prandtl_stress) ** 2).sum(axis=(1, 2)) * self.mesh.areas / 3.0
 
 
-def _prandtl(mesh, stiffness, hole_areas: tuple[float, ...], order) -> tuple[np.ndarray, float]:
-    """φ by node, mm2, and the lower bound on J, mm4: the load 2∫N dA, and 2Aᵢ for hole i, times φ."""
-    unknown = _fixed_unknowns(mesh, order)
-    if unknown.max() < 0:
-        raise Unusable("the mesh has no node inside the section")
-    nodal = scatter(mesh, 2.0 * mesh.areas[:, None] * _MEAN)
-    inside = unknown >= 0
-    load = np.bincount(unknown[inside], nodal[inside])
-    if hole_areas:
-        load[-len(hole_areas) :] += 2.0 * np.asarray(hole_areas)
-    phi = Laplace.of(mesh, stiffness, unknown, in_order=True).solve(load[None])[0]
-    value = np.zeros(len(load))
-    value[unknown[inside]] = phi[inside]
-    return phi, float(load @ value)
+def _twist(mesh: Mesh) -> np.ndarray:
+    """The warping function's load ∮N ∂ω/∂n ds by node, (n,), mm2.
+
+    Along a side, ∂ω/∂n ds = y nx ds − x ny ds = r·dr, linear, and N is quadratic: Simpson's rule is exact.
+    """
+    ends = mesh.points[mesh.boundary]
+    along = ends[:, 1] - ends[:, 0]
+    weights = np.einsum("kij,kj->ki", ends, along) * (1 / 6, 1 / 6, 2 / 3)
+    return np.bincount(mesh.boundary.ravel(), weights.ravel(), minlength=len(mesh.points))
+
+
+def _inside(ring: np.ndarray) -> float:
+    """Area inside the ring of a hole, walked clockwise, mm2."""
+    x, y = (ring - ring[0]).T
+    return 0.5 * float(np.roll(x, -1) @ y - x @ np.roll(y, -1))
 
 
 @carries("timoshenko-goodier-1970", "diaz-weinstein-1948")
-def torsion(mesh: Mesh, hole_areas: tuple[float, ...] = ()) -> Torsion:
+def torsion(mesh: Mesh, hole_areas: tuple[float, ...] | None = None) -> Torsion:
     """Solve uniform torsion and transverse shear on a mesh.
 
     Parameters
     ----------
     mesh : Mesh
         With the centroid at the origin, mm.
-    hole_areas : tuple of float, mm2
-        Area of each hole, in the order of the rings.
+    hole_areas : tuple of float, mm2, optional
+        Area of each hole, in the order of the rings; by default that of the mesh's own loops.
 
     Raises
     ------
     Unusable
         If the solution's residual is too large, or the bounds cross.
     """
-    slopes, stiffness = gradients(mesh), _stiffness(mesh)
+    entries = stiffness(mesh)
     x, y = mesh.points.T
-    twist = load_of(mesh, slopes, np.stack([at_rule(mesh, y), -at_rule(mesh, x)], axis=2))
-    by_x, by_y = mass_times(mesh, x), mass_times(mesh, y)
-    free = Laplace.of(mesh, stiffness, np.arange(len(x), dtype=np.int32))
+    twist, by_x, by_y = _twist(mesh), mass_times(mesh, x), mass_times(mesh, y)
+    free = Laplace.free(entries)
     omega, *psi = free.solve(np.stack([twist, by_x, by_y]))
-    phi, low = _prandtl(mesh, stiffness, hole_areas, np.argsort(free.factor.perm_c))
-    high = float(x @ by_x + y @ by_y - twist @ omega)
+    load = scatter(mesh, 2.0 * mesh.areas[:, None] * _MEAN)
+    if hole_areas is None:
+        hole_areas = [_inside(mesh.points[loop[:, 0]]) for loop in mesh.loops[1:]]
+    for loop, hole in zip(mesh.loops[1:], hole_areas, strict=True):
+        load[loop[0, 0]] += 2.0 * hole  # at any node of the hole: they share one unknown
+    phi = Laplace.fixed(entries, mesh.loops).solve(load[None])[0]
+    high, low = float(x @ by_x + y @ by_y - twist @ omega), float(load @ phi)
     if not 0.0 < low <= high * (1.0 + 1e-9):
         raise Unusable(f"the bounds on J crossed ({low:.6g} and {high:.6g} mm4)")
     energy = np.array(psi) @ np.stack([by_x, by_y], axis=1)
     energy = 0.5 * (energy + energy.T)
-    return Torsion(mesh, free, slopes, omega, phi, np.array(psi), energy, low, max(high, low))
+    return Torsion(mesh, free, omega, phi, np.array(psi), energy, low, max(high, low))
