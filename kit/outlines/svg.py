@@ -12,11 +12,11 @@ import numpy as np
 
 from kit.errors import Unusable
 from kit.outlines.arcs import closed, ellipse_arc, rounded
-from kit.outlines.flattening import bounds
 from kit.outlines.outline import Contour, Outline, clean
 from kit.outlines.specs import SvgFiles
 from kit.outlines.svgpath import NUMBER, path_contours, transform_matrix
-from kit.outlines.svgstyle import INITIAL, Rule, computed, paint, style_sheet
+from kit.outlines.svgseen import placed, refuse_effects, refuse_kind, refuse_outside, refuse_pattern, tag_of
+from kit.outlines.svgstyle import INITIAL, Rule, computed, is_zero, paint, style_sheet
 from kit.outlines.worker import Progress
 from kit.outlines.xmlsafe import parse
 
@@ -26,16 +26,7 @@ LENGTH = re.compile(rf"\s*({NUMBER})\s*([A-Za-z]*|%)\s*")
 SHAPES = ("path", "rect", "circle", "ellipse", "polygon", "polyline", "line")
 UNSEEN = ("defs", "symbol", "title", "desc", "metadata", "style", "clipPath", "mask", "marker", "pattern")
 UNSEEN += ("linearGradient", "radialGradient", "filter", "view", "namedview")
-REFUSED = {
-    "text": "text; turn it into paths",
-    "image": "an embedded picture; trace it into paths",
-    "foreignObject": "foreign content; draw it as paths",
-    "script": "a script, which may change what is seen; remove it",
-    "switch": "alternatives (switch); keep one of them",
-    **dict.fromkeys(("animate", "animateTransform", "animateMotion", "set"), "an animation; keep one still"),
-}
 DEEPEST, MOST_SHAPES = 60, 20_000
-OUTSIDE = 1e-3
 
 
 @dataclass(frozen=True)
@@ -73,18 +64,18 @@ def drawing(data: bytes, name: str, source: str, spec: SvgFiles) -> Outline:
         If what a viewer shows cannot be reproduced, with the reason.
     """
     root = parse(data)
-    if _tag(root) != "svg":
+    if tag_of(root) != "svg":
         raise Unusable("it is no SVG drawing (its outermost element is not svg); save it as SVG")
     page = Page(spec)
     for element in root.iter():
         if isinstance(element.get("id"), str):
             page.by_id.setdefault(element.get("id"), element)
-        if _tag(element) == "style":
+        if tag_of(element) == "style":
             page.rules += style_sheet("".join(element.itertext()))
     page.rules.sort(key=lambda rule: rule.weight)
     matrix, unit = _page_units(root, spec)
     style = computed("svg", root.attrib, INITIAL, page.rules)
-    _refuse_effects(style)
+    refuse_effects(style)
     _walk_children(root, page, matrix, style, 0)
     return _outline(page, root, (name, source, unit), matrix)
 
@@ -100,7 +91,7 @@ def _outline(page: Page, root, of: tuple[str, str, float | None], matrix: np.nda
             f"it is painted in several colours ({shown}); leave one, and cut holes out of the shape itself"
         )
     contours = tuple(contour for shape in page.shapes for contour in shape.contours)
-    _refuse_outside(contours, root, matrix)
+    _refuse_off_page(contours, root, matrix)
     flipped = tuple(tuple(piece * (1.0, -1.0) for piece in contour) for contour in contours)
     groups = tuple((len(shape.contours), shape.rule) for shape in page.shapes)
     return Outline(
@@ -118,15 +109,14 @@ def _walk(element, page: Page, matrix: np.ndarray, parent: dict[str, str], depth
     page.visited += 1
     if depth > DEEPEST or page.visited > MOST_SHAPES:
         raise Unusable("it uses itself, or repeats parts, without end; draw the parts out")
-    tag = _tag(element)
+    tag = tag_of(element)
     if tag in UNSEEN or not isinstance(element.tag, str) or not element.tag.startswith((SVG, tag)):
         return
     style = computed(tag, element.attrib, parent, page.rules)
-    if style.get("display", "inline") == "none":
+    if style.get("display", "inline") == "none" or is_zero(style.get("opacity", "1")):
         return
-    if tag in REFUSED:
-        raise Unusable(f"it holds {REFUSED[tag]}")
-    _refuse_effects(style)
+    refuse_kind(element)
+    refuse_effects(style, tag in SHAPES or tag == "use")
     matrix = matrix @ transform_matrix(element.get("transform", ""))
     if tag in SHAPES:
         _paint(tag, element, page, matrix, style)
@@ -135,7 +125,9 @@ def _walk(element, page: Page, matrix: np.ndarray, parent: dict[str, str], depth
     elif tag in ("g", "a"):
         _walk_children(element, page, matrix, style, depth)
     elif tag == "svg":
+        before = len(page.shapes)
         _walk_children(element, page, matrix @ _viewport(element, element), style, depth)
+        _refuse_cut_off(page.shapes[before:], (element, element), style, matrix)
 
 
 def _walk_children(element, page: Page, matrix, style, depth: int) -> None:
@@ -150,13 +142,40 @@ def _use(element, page: Page, matrix: np.ndarray, style: dict[str, str], depth: 
         raise Unusable(
             f"it uses {clean(link, 40)!r}, which is not in the drawing itself; copy that part into it"
         )
-    matrix = matrix @ _moved(_number(element, "x"), _number(element, "y"))
-    if _tag(target) != "symbol":
+    x, y = _number(element, "x"), _number(element, "y")
+    matrix = matrix @ _moved(x, y)
+    if tag_of(target) != "symbol":
         _walk(target, page, matrix, style, depth + 1)
         return
-    style = computed("symbol", target.attrib, style, page.rules)
-    matrix = matrix @ transform_matrix(target.get("transform", "")) @ _viewport(target, element, placed=False)
-    _walk_children(target, page, matrix, style, depth + 1)
+    style, before = computed("symbol", target.attrib, style, page.rules), len(page.shapes)
+    matrix = matrix @ transform_matrix(target.get("transform", ""))
+    _walk_children(target, page, matrix @ _viewport(target, element, at=False), style, depth + 1)
+    _refuse_cut_off(page.shapes[before:], (target, element), style, matrix @ _moved(-x, -y))
+
+
+def _refuse_cut_off(shapes: list[Painted], sized, style: dict[str, str], matrix: np.ndarray) -> None:
+    """A nested drawing or a symbol is cut off at its own edge, where it has one."""
+    element, by = sized
+    texts = [by.get(key) or element.get(key) or "100%" for key in ("width", "height")]
+    if style.get("overflow") in ("visible", "auto") or any(text.strip().endswith("%") for text in texts):
+        return
+    box = [_number(by, "x"), _number(by, "y"), *(_length(text, "width") for text in texts)]
+    contours = tuple(contour for shape in shapes for contour in shape.contours)
+    refuse_outside(contours, np.array(box), matrix, "the nested drawing or symbol that holds it")
+
+
+def _refuse_off_page(contours: tuple[Contour, ...], root, matrix: np.ndarray) -> None:
+    """A viewer cuts the drawing off at the edge of its page."""
+    box = _view_box(root)
+    if box is None:
+        sides = [LENGTH.fullmatch(root.get(key, "")) for key in ("width", "height")]
+        if not all(sides) or any(side[2] not in ("", "px") for side in sides):
+            return
+        box = np.array([0.0, 0.0, *(float(side[1]) for side in sides)])
+    elif "slice" in root.get("preserveAspectRatio", ""):
+        raise Unusable("its page is cut off (preserveAspectRatio slice); save it with a page that shows all")
+    if root.get("overflow") != "visible":
+        refuse_outside(contours, box, matrix, "the page")
 
 
 def _paint(tag: str, element, page: Page, matrix: np.ndarray, style: dict[str, str]) -> None:
@@ -164,8 +183,10 @@ def _paint(tag: str, element, page: Page, matrix: np.ndarray, style: dict[str, s
     if style.get("visibility", "visible") in ("hidden", "collapse"):
         return
     fill, stroke = paint(style, "fill"), paint(style, "stroke")
-    if _length(style.get("stroke-width", "1"), "stroke-width") == 0:
+    width = _length(style.get("stroke-width", "1"), "stroke-width")
+    if width == 0:
         stroke = ""
+    refuse_pattern(fill, page.by_id)
     if stroke and page.spec.strokes == "refuse":
         kind = (
             "its fill is widened by a stroke"
@@ -175,7 +196,7 @@ def _paint(tag: str, element, page: Page, matrix: np.ndarray, style: dict[str, s
         raise Unusable(f"{kind}; turn strokes into paths, or say strokes: outline or strokes: ignore")
     pieces = _shape_pieces(tag, element)
     if fill and tag != "line":
-        contours = (closed([_placed(p, matrix) for p in contour]) for contour in pieces)
+        contours = (closed([placed(p, matrix) for p in contour]) for contour in pieces)
         kept = tuple(contour for contour in contours if contour)
         rule = style.get("fill-rule", "nonzero")
         if kept:
@@ -183,7 +204,7 @@ def _paint(tag: str, element, page: Page, matrix: np.ndarray, style: dict[str, s
     if stroke and page.spec.strokes == "outline":
         from kit.outlines.svgstroke import stroked
 
-        contours = stroked(pieces, _is_closed(tag, element), style, matrix)
+        contours = stroked(pieces, _is_closed(tag, element), style | {"stroke-width": f"{width!r}"}, matrix)
         page.shapes.append(Painted(tuple(contours), "evenodd", fill or stroke))
 
 
@@ -233,32 +254,6 @@ def _rect(element) -> list[list[np.ndarray]]:
     return [[piece * (rx, ry) + (x, y) for piece in corners]]
 
 
-def _refuse_effects(style: dict[str, str]) -> None:
-    for key in ("clip-path", "mask", "filter"):
-        if style.get(key, "none") != "none":
-            raise Unusable(
-                f"what is seen of it is decided by a {key}; apply it in the drawing program and save again"
-            )
-    for key in ("transform", "transform-origin"):
-        if style.get(key, "none") != "none":
-            raise Unusable(f"it is moved by a style ({key}); write it as a transform attribute")
-
-
-def _refuse_outside(contours: tuple[Contour, ...], root, matrix: np.ndarray) -> None:
-    """A viewer cuts the drawing off at the edge of its page."""
-    box = _view_box(root)
-    if box is None or root.get("overflow") == "visible":
-        return
-    corners = _placed(np.array([box[:2], box[:2] + box[2:]]), matrix)
-    low, high = corners.min(axis=0), corners.max(axis=0)
-    slack = OUTSIDE * max(high - low)
-    found = bounds(contours)
-    if (found[:2] < low - slack).any() or (found[2:] > high + slack).any():
-        raise Unusable(
-            "part of it lies outside the page (viewBox) and is not seen; enlarge the page or move it"
-        )
-
-
 def _page_units(root, spec: SvgFiles) -> tuple[np.ndarray, float | None]:
     """Matrix from user units to page units, and the millimetres in a page unit."""
     width, unit = _stated(root.get("width"))
@@ -284,10 +279,10 @@ def _fit_scale(element, size: np.ndarray, box: np.ndarray) -> np.ndarray:
     return np.full(2, scale.max() if "slice" in how else scale.min())
 
 
-def _viewport(element, sized, placed: bool = True) -> np.ndarray:
+def _viewport(element, sized, at: bool = True) -> np.ndarray:
     """Matrix of a nested svg or a used symbol: placed at x, y, its viewBox fitted to width and height."""
     box = _view_box(element)
-    there = _moved(_number(sized, "x"), _number(sized, "y")) if placed else np.eye(3)
+    there = _moved(_number(sized, "x"), _number(sized, "y")) if at else np.eye(3)
     if box is None:
         return there
     keys = ("width", "height")
@@ -345,11 +340,3 @@ def _number(element, key: str) -> float:
 
 def _moved(x: float, y: float) -> np.ndarray:
     return np.array([[1.0, 0.0, x], [0.0, 1.0, y], [0.0, 0.0, 1.0]])
-
-
-def _placed(points: np.ndarray, matrix: np.ndarray) -> np.ndarray:
-    return points @ matrix[:2, :2].T + matrix[:2, 2]
-
-
-def _tag(element) -> str:
-    return element.tag.rpartition("}")[2] if isinstance(element.tag, str) else ""

@@ -33,7 +33,7 @@ def stroked(pieces: list[list[np.ndarray]], is_closed: bool, style: dict[str, st
     """
     if style.get("stroke-dasharray", "none") != "none" or not paint(style, "stroke"):
         raise Unusable("it is drawn in dashes; turn strokes into paths")
-    width = float(style.get("stroke-width", "1").removesuffix("px"))
+    width = float(style.get("stroke-width", "1"))
     cap, join = style.get("stroke-linecap", "butt"), style.get("stroke-linejoin", "miter")
     shapes = []
     for contour in pieces:
@@ -42,7 +42,7 @@ def stroked(pieces: list[list[np.ndarray]], is_closed: bool, style: dict[str, st
         thread = LinearRing(points) if is_closed else LineString(points)
         around = thread.buffer(
             width / 2, quad_segs=32, cap_style=CAPS.get(cap, "flat"), join_style=JOINS.get(join, "mitre"),
-            mitre_limit=4.0,
+            mitre_limit=float(style.get("stroke-miterlimit", "4")),
         )  # fmt: skip
         shapes += [
             _contour(ring, matrix) for part in parts_of(around) for ring in (part.exterior, *part.interiors)

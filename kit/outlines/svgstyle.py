@@ -6,10 +6,12 @@ import re
 from dataclasses import dataclass
 
 from kit.errors import Unusable
+from kit.outlines.svgseen import SIZES
 
 INHERITED = ("fill", "fill-rule", "stroke", "stroke-width", "visibility", "stroke-linejoin", "stroke-linecap")
-OWN = ("display", "opacity", "clip-path", "mask", "filter", "transform", "transform-origin", "fill-opacity")
-OWN += ("stroke-opacity", "overflow", "stroke-dasharray")
+INHERITED += ("fill-opacity", "stroke-opacity", "stroke-dasharray", "stroke-miterlimit")
+INHERITED += ("marker", "marker-start", "marker-mid", "marker-end")
+OWN = ("display", "opacity", "clip-path", "mask", "filter", "transform", "transform-origin", "overflow")
 KNOWN = (*INHERITED, *OWN)
 INITIAL = {
     "fill": "black",
@@ -18,6 +20,7 @@ INITIAL = {
     "stroke-width": "1",
     "visibility": "visible",
 }
+NAMED = {"black": "#000000", "rgb(0,0,0)": "#000000", "white": "#ffffff", "rgb(255,255,255)": "#ffffff"}
 SELECTOR = re.compile(r"(\*|[A-Za-z][\w-]*)?(?:([.#])([\w-]+))?")
 
 
@@ -85,6 +88,9 @@ def computed(
             own.update((k, v) for k, v in rule.declared if k in KNOWN)
     inline = declarations(attributes.get("style", ""))
     own.update((k, v) for k, v in inline.items() if k in KNOWN)
+    sized = {k for k in inline if k in SIZES}
+    sized |= {k for rule in rules if rule.fits(tag, attributes) for k, _ in rule.declared if k in SIZES}
+    own.update((f"styled {key}", "yes") for key in sized)
     style = {key: parent[key] for key in INHERITED if key in parent}
     style.update((k, v) for k, v in own.items() if v and v != "inherit")
     return style
@@ -93,11 +99,23 @@ def computed(
 def paint(style: dict[str, str], which: str) -> str:
     """Colour of the fill or the stroke; empty where none is painted."""
     colour = style.get(which, "none").strip().lower()
-    clear = any(_zero(style.get(key, "1")) for key in ("opacity", f"{which}-opacity"))
-    return "" if colour in ("none", "transparent") or clear else " ".join(colour.split())
+    clear = any(is_zero(style.get(key, "1")) for key in ("opacity", f"{which}-opacity"))
+    return "" if colour in ("none", "transparent") or clear else _spelled("".join(colour.split()))
 
 
-def _zero(text: str) -> bool:
+def _spelled(colour: str) -> str:
+    """One spelling for the colours that drawing programs spell in several ways.
+
+    >>> _spelled("#fff"), _spelled("black"), _spelled("rgb(0,0,0)")
+    ('#ffffff', '#000000', '#000000')
+    """
+    if re.fullmatch("#[0-9a-f]{3}", colour):
+        return "#" + "".join(2 * digit for digit in colour[1:])
+    return NAMED.get(colour, colour)
+
+
+def is_zero(text: str) -> bool:
+    """Whether an opacity is none at all."""
     try:
         return float(text.rstrip("%")) == 0.0
     except ValueError:

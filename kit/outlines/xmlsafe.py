@@ -40,7 +40,14 @@ def parse(data: bytes) -> ElementTree.Element:
     def refuse(*_) -> None:
         raise Unusable("it declares entities, which are not read; save it as plain SVG")
 
+    def instructed(target: str, _) -> None:
+        if target == "xml-stylesheet":
+            raise Unusable(
+                "its style sheet is another file, which is not read; write fills as attributes instead"
+            )
+
     parser.StartElementHandler, parser.EndElementHandler = start, end
+    parser.ProcessingInstructionHandler = instructed
     parser.CharacterDataHandler = builder.data
     parser.EntityDeclHandler = parser.ExternalEntityRefHandler = refuse
     parser.UnparsedEntityDeclHandler = refuse

@@ -299,3 +299,72 @@ def test_any_path_data_is_read_or_refused(data):
     except Unusable:
         return
     assert all(np.isfinite(np.concatenate(pieces)).all() for pieces in contours)
+
+
+Q = '<rect width="50" height="50"'  # a quarter of the page
+SYMBOL = '<symbol id="s" viewBox="0 0 10 10"{}><rect width="20" height="10"/></symbol>'
+USED = '<use href="#s" x="10" y="10" width="40" height="40"/>'
+
+
+@pytest.mark.parametrize(
+    ("body", "reason"),
+    [
+        (Q + '><animate attributeName="width" to="9"/></rect>', "an animation"),
+        ('<svg x="10" y="10" width="20" height="20"><rect width="50" height="50"/></svg>', "nested drawing"),
+        (SYMBOL.format("") + USED, "nested drawing or symbol"),
+        ('<pattern id="p"><rect width="2" height="2"/></pattern>' + Q + ' fill="url(#p)"/>', "a pattern"),
+        (Q + ' fill="url(#none)"/>', "'none', which is not in it"),
+        (
+            '<linearGradient id="g"><stop stop-opacity="0"/></linearGradient>' + Q + ' fill="url(#g)"/>',
+            "fades away",
+        ),
+        (Q + ' style="width:30px"/>', "sized by a style"),
+        ("<style>rect{height:30px}</style>" + Q + "/>", "sized by a style"),
+        ('<marker id="m"/>' + Q + ' marker-start="url(#m)"/>', "decided by a marker-start"),
+        ('<g marker-mid="url(#m)">' + Q + "/></g>", "decided by a marker-mid"),
+    ],
+)
+def test_what_would_be_misread_is_refused(body, reason):
+    assert reason in refused(body)
+
+
+@pytest.mark.parametrize(
+    "clear",
+    ['<g opacity="0">{}</g>', '<g fill-opacity="0">{}</g>', '<g style="opacity:0%">{}</g>'],
+)
+def test_what_is_clear_because_of_what_holds_it_is_not_seen(clear):
+    assert area(Q + "/>" + clear.format('<rect x="50" width="9" height="9"/>')) == pytest.approx(2500)
+
+
+def test_a_symbol_that_shows_what_hangs_over_is_drawn_whole():
+    assert area(SYMBOL.format(' overflow="visible"') + USED) == pytest.approx(80 * 40)
+
+
+def test_a_page_without_a_view_box_ends_at_its_width():
+    page = f'{HEAD} width="96" height="96">'
+    assert area('<rect width="96" height="48"/>', page) == pytest.approx(25.4 * 12.7)
+    assert "outside the page" in refused('<rect width="97" height="48"/>', page)
+    slice_ = f'{HEAD} width="50mm" height="90mm" viewBox="0 0 9 9" preserveAspectRatio="xMidYMid slice">'
+    assert "slice" in refused('<rect width="2" height="2"/>', slice_)
+
+
+def test_one_colour_in_several_spellings_is_one_colour():
+    spelled = (' fill="#000"', ' fill="#000000"', ' fill="Black"', ' fill="rgb(0, 0, 0)"', "")
+    bars = "".join(f'<rect x="{10 * i}" width="10" height="10"{one}/>' for i, one in enumerate(spelled))
+    assert area(bars) == pytest.approx(500)
+
+
+def test_a_plain_gradient_is_a_fill():
+    gradient = '<linearGradient id="G"><stop stop-color="red" stop-opacity="1"/></linearGradient>'
+    assert area(gradient + Q + ' fill="url(#G)"/>') == pytest.approx(2500)
+
+
+def test_a_stroke_in_millimetres_is_outlined_at_its_width():
+    stroke = '<path d="M10 50H60" fill="none" stroke="black" stroke-width="2mm"/>'
+    assert area(stroke, strokes="outline") == pytest.approx(50 * 2 * 96 / 25.4, rel=1e-6)
+
+
+def test_a_style_sheet_in_another_file_is_refused():
+    text = b'<?xml-stylesheet href="http://example.org/a.css"?>' + svg(Q + "/>")
+    with pytest.raises(Unusable, match="another file"):
+        drawing(text, "d", "d.svg", SvgFiles(()))
