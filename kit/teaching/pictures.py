@@ -15,8 +15,12 @@ from shapely import Polygon, box
 from kit.sections.mesh import Mesh
 
 SIZE = 320  # px, the longer side of a picture
+HALO = 'stroke="#fff" stroke-width="3" paint-order="stroke"'  # words stay legible on lines and fills
 INK, FILL = "#1f2933", "#c9d6df"
 COLOURS = ("#b5402a", "#1f6f8b", "#3d7a35", "#7a4fa3", "#8a6d00")
+SHADES = 32  # steps of colour between nothing and the greatest value
+# The four quarters of a quadratic triangle: corners 0 1 2, middles of the sides 01, 12, 20.
+QUARTERS = np.array([[0, 3, 5], [3, 1, 4], [5, 4, 2], [3, 4, 5]])
 TENSION, COMPRESSION = np.array([181, 64, 42]), np.array([31, 111, 139])
 
 
@@ -99,16 +103,17 @@ def _line(frame: Frame, point, angle_deg: float, label: str, colour: str) -> str
     return (
         f'<line x1="{x - dx:.1f}" y1="{y - dy:.1f}" x2="{x + dx:.1f}" y2="{y + dy:.1f}" stroke="{colour}" '
         f'stroke-width="1.5" stroke-dasharray="6 3"/><text x="{min(x + dx, frame.width - 8):.1f}" '
-        f'y="{y + dy - 5:.1f}" text-anchor="end" fill="{colour}">{escape(label)}</text>'
+        f'y="{y + dy - 5:.1f}" text-anchor="end" fill="{colour}" {HALO}>{escape(label)}</text>'
     )
 
 
 def _point(frame: Frame, point, label: str, colour: str) -> str:
     (x, y) = frame.at([point])[0]
+    to_left = x + 7 + 6.5 * len(label) > frame.width  # about as wide as the label is
+    place = f'x="{x - 7:.1f}" text-anchor="end"' if to_left else f'x="{x + 7:.1f}"'
     return (
         f'<circle cx="{x:.1f}" cy="{y:.1f}" r="4" fill="{colour}" stroke="#fff"/>'
-        f'<text x="{x + 7:.1f}" y="{y - 6:.1f}" fill="{colour}" stroke="#fff" stroke-width="3" '
-        f'paint-order="stroke">{escape(label)}</text>'
+        f'<text {place} y="{y - 6:.1f}" fill="{colour}" {HALO}>{escape(label)}</text>'
     )
 
 
@@ -174,25 +179,21 @@ def field_picture(mesh: Mesh, nodal: np.ndarray, name: str) -> Svg:
         Values at the nodes of the mesh, any unit.
     name : str
     """
-    corners, middles = mesh.triangles[:, :3], mesh.triangles[:, 3:]
     frame = frame_of((*mesh.points.min(axis=0), *mesh.points.max(axis=0)))
-    # The mean of a quadratic over a triangle is that of its values at the middles of the sides.
-    level = np.asarray(nodal)[middles].mean(axis=1) / max(np.abs(nodal).max(), 1e-300)
+    level = np.asarray(nodal) / max(np.abs(nodal).max(), 1e-300)
+    quarters = mesh.triangles[:, QUARTERS].reshape(-1, 3)
+    shades = np.rint(level[quarters].mean(axis=1) * SHADES).astype(int)
     xy = frame.at(mesh.points)
     parts = []
-    for triangle, share in zip(corners, level, strict=True):
-        ends = " ".join(f"{x:.1f},{y:.1f}" for x, y in xy[triangle])
-        colour = _colour(float(share))
-        parts.append(f'<polygon points="{ends}" fill="{colour}" stroke="{colour}" stroke-width=".6"/>')
-    edge = " ".join(f"M{a:.1f},{b:.1f}L{c:.1f},{d:.1f}" for (a, b), (c, d) in xy[_boundary(corners)])
-    return whole(frame, "".join(parts) + f'<path d="{edge}" stroke="{INK}" stroke-width="1"/>', name)
-
-
-def _boundary(corners: np.ndarray) -> np.ndarray:
-    """Ends (m, 2) of the sides that belong to one triangle only."""
-    sides = np.sort(corners[:, [0, 1, 1, 2, 2, 0]].reshape(-1, 2), axis=1)
-    found, times = np.unique(sides, axis=0, return_counts=True)
-    return found[times == 1]
+    for shade in np.unique(shades):
+        ends = "".join(
+            f"M{a:.1f},{b:.1f}L{c:.1f},{d:.1f}L{e:.1f},{f:.1f}Z"
+            for (a, b), (c, d), (e, f) in xy[quarters[shades == shade]]
+        )
+        colour = _colour(shade / SHADES)
+        parts.append(f'<path class="shade" d="{ends}" fill="{colour}" stroke="{colour}" stroke-width=".6"/>')
+    edge = "".join(f"M{a:.1f},{b:.1f}L{c:.1f},{d:.1f}" for (a, b), (c, d) in xy[mesh.boundary[:, :2]])
+    return whole(frame, "".join(parts) + f'<path class="edge" d="{edge}" stroke="{INK}"/>', name)
 
 
 def bending_picture(

@@ -51,15 +51,26 @@ def test_sagging_is_blue_above_and_red_below():
     assert int(below[:2], 16) > int(below[4:], 16) and int(above[:2], 16) < int(above[4:], 16)
 
 
-def test_a_field_has_a_triangle_for_each_of_the_mesh():
+def test_a_field_has_four_patches_for_each_triangle_that_together_cover_the_section():
     mesh = mesh_polygon(saltmere.plates((0, 0, 40, 100)), 50)
-    assert field_picture(mesh, mesh.points[:, 0], "x").text.count("<polygon") == len(mesh.triangles)
+    shown = field_picture(mesh, mesh.points[:, 0], "x").text
+    found = re.findall(r"M([0-9.]+),([0-9.]+)L([0-9.]+),([0-9.]+)L([0-9.]+),([0-9.]+)Z", shown)
+    corners = np.array(found, float).reshape(-1, 3, 2)
+    (a, b), (c, d) = (corners[:, 1] - corners[:, 0]).T, (corners[:, 2] - corners[:, 0]).T
+    assert len(found) == 4 * len(mesh.triangles)
+    assert np.abs(a * d - b * c).sum() / 2 == pytest.approx(40 * 100 * (320 / 136) ** 2, rel=0.01)
+
+
+def test_a_label_near_the_right_edge_runs_to_the_left():
+    shown = section_picture(saltmere.plates((0, 0, 100, 40)), points={"shear centre": (50.0, 0.0)}).text
+    assert 'text-anchor="end"' in shown
 
 
 def test_a_field_is_drawn_with_the_edge_of_its_section():
     mesh = mesh_polygon(saltmere.plates((0, 0, 40, 100)), 50)
     shown = field_picture(mesh, mesh.points[:, 0], "x").text
-    ends = np.array(re.findall(r"M([0-9.]+),([0-9.]+)L([0-9.]+),([0-9.]+)", shown), float)
+    edge = re.search(r'class="edge" d="([^"]+)"', shown)[1]
+    ends = np.array(re.findall(r"M([0-9.]+),([0-9.]+)L([0-9.]+),([0-9.]+)", edge), float)
     long = np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1]).sum()
     assert long == pytest.approx(2 * (40 + 100) * 320 / 136, rel=0.01)
 
