@@ -111,9 +111,7 @@ class Exercise:
             return Verdict(False, "No answer yet: put a number in place of `None`.")
         value = _number(answer)
         if value is None:
-            return Verdict(
-                False, f"`{str(answer)[:40]!r}` is no number: give one with a decimal point, no unit."
-            )
+            return Verdict(False, f"`{_text(answer)}` is no number: give one with a decimal point, no unit.")
         if self._near(value, self.answer):
             return Verdict(True, f"**Right**: {shown(self.answer)}.")
         return Verdict(False, f"Not yet. {self._why(value)}")
@@ -128,18 +126,29 @@ class Exercise:
         if self._near(-value, self.answer):
             return f"The size is right, the sign is not. {self.hint}"
         for factor, why in SLIPS.items():
-            if self._near(value * factor, self.answer) or self._near(value / factor, self.answer):
-                return f"You are off by {why} {self.hint}"
+            size = math.copysign(value, self.answer)
+            if self._near(size * factor, self.answer) or self._near(size / factor, self.answer):
+                return f"You are off by {why} {self.hint}" + (" And the sign." if size != value else "")
         return self.hint
 
 
 def _number(answer) -> float | None:
     """A finite number from whatever a student gives, or None."""
+    if isinstance(answer, bool):
+        return None
     try:
         value = float(answer)
-    except (TypeError, ValueError, OverflowError):
+    except Exception:  # what a stranger's object may raise is no matter: it is no number
         return None
     return value if math.isfinite(value) else None
+
+
+def _text(answer) -> str:
+    """The beginning of what a student gave, as text on one line."""
+    try:
+        return " ".join(str(answer).replace("`", "'").split())[:40] or "an empty text"
+    except Exception:
+        return type(answer).__name__
 
 
 def bank(example: str) -> Callable[[Bank], Bank]:

@@ -2,6 +2,7 @@
 
 import math
 
+import numpy as np
 import pytest
 
 from kit.errors import InputError
@@ -38,8 +39,20 @@ def test_students_get_numbers_of_their_own_and_always_the_same(name):
     assert questions[0] == tuple(one.question for one in exercises(name, "  STUDENT 0 "))
 
 
+class Strange:
+    """Neither a number nor a text."""
+
+    def __float__(self):
+        raise RuntimeError("no number")
+
+    def __str__(self):
+        raise RuntimeError("no text")
+
+
 @pytest.mark.parametrize(
-    "answer", ["", "twelve", "1,5", [], {}, object(), float("nan"), 1e999, "9" * 400, b"x"]
+    "answer",
+    ["", "twelve", "1,5", (1, 5), "12 mm", "`12`", [], {}, True, object(), float("nan"), 1e999, "9" * 400]
+    + [b"x", 1j, Strange(), np.array([1.0, 2.0])],
 )
 def test_what_is_no_number_gets_a_word_and_no_error(answer):
     said = exercises("bending", "Mika")[0].check(answer)
@@ -51,7 +64,8 @@ def test_no_answer_yet_is_no_wrong_answer():
 
 
 @pytest.mark.parametrize(
-    ("wrong", "word"), [(-12.0, "sign"), (12000.0, "1000"), (1.2, "factor of 10"), (24.0, "factor of 2")]
+    ("wrong", "word"),
+    [(-12.0, "sign"), (12000.0, "1000"), (1.2, "factor of 10"), (24.0, "factor of 2"), (-12000.0, "sign")],
 )
 def test_a_common_slip_is_recognised(wrong, word):
     assert word in Exercise("?", 12.0, "hint").check(wrong).text
