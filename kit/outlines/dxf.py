@@ -57,6 +57,7 @@ class Sheet:
 
     layers: frozenset[str]
     hidden: frozenset[str]
+    frozen: frozenset[str]
     chains: list[Chain] = field(default_factory=list)
     hatches: list[list[Chain]] = field(default_factory=list)
     count: int = 0
@@ -88,7 +89,8 @@ def drawing(document, name: str, source: str, spec: DxfFiles) -> Outline:
     """
     unit = MM.get(document.header.get("$INSUNITS", 0)) or spec.unit_mm
     hidden = frozenset(x.dxf.name.casefold() for x in document.layers if x.is_off() or x.is_frozen())
-    sheet = Sheet(frozenset(x.casefold() for x in spec.layers), hidden)
+    frozen = frozenset(x.dxf.name.casefold() for x in document.layers if x.is_frozen())
+    sheet = Sheet(frozenset(x.casefold() for x in spec.layers), hidden, frozen)
     for entity in document.modelspace():
         _take(entity, sheet, entity.dxf.layer, 0)
     gap = spec.gap_mm / (unit or 1.0)
@@ -114,8 +116,11 @@ def _take(entity, sheet: Sheet, layer: str, depth: int) -> None:
     if depth > DEEPEST or sheet.count > MOST_ENTITIES:
         raise Unusable("its blocks insert themselves, or it has too many entities; explode and simplify it")
     kind = entity.dxftype()
-    if kind == "INSERT":
-        _insert(entity, sheet, layer, depth)
+    if entity.dxf.get("invisible", 0):
+        return
+    if kind == "INSERT":  # one that is frozen hides all it holds, one that is off only what is on its layer
+        if layer.casefold() not in sheet.frozen:
+            _insert(entity, sheet, layer, depth)
     elif kind in NOTES or not sheet.shows(layer):
         return
     elif kind == "HATCH":
@@ -152,7 +157,14 @@ def _xy(vector) -> tuple[float, float]:
     return float(vector[0]), float(vector[1])
 
 
+def _flat(heights) -> None:
+    """Refuse what rises out of the plane: its plan is not its outline."""
+    if np.ptp(np.fromiter(heights, float)) > 1e-6:
+        raise Unusable("part of it rises out of the plane; flatten the drawing")
+
+
 def _line(entity) -> Chain:
+    _flat((entity.dxf.start[2], entity.dxf.end[2]))
     return [line(_xy(entity.dxf.start), _xy(entity.dxf.end))]
 
 
@@ -179,6 +191,7 @@ def _ellipse(entity) -> Chain:
 
 
 def _spline(entity) -> Chain:
+    _flat(point[2] for point in (*entity.control_points, *entity.fit_points))
     return spline_pieces(entity.construction_tool())
 
 
@@ -213,10 +226,14 @@ def _polyline(entity) -> Chain:
         if not entity.is_2d_polyline:
             raise Unusable("it holds a polyline in space or a mesh; draw a flat polyline")
         points = [(*_xy(v.dxf.location), v.dxf.get("bulge", 0.0)) for v in entity.vertices]
-        closed, wide = entity.is_closed, entity.dxf.get("default_start_width", 0.0)
+        closed, wide = (
+            entity.is_closed,
+            entity.dxf.get("default_start_width", 0.0)
+            or any(v.dxf.get("start_width", 0.0) or v.dxf.get("end_width", 0.0) for v in entity.vertices),
+        )
     else:
         points = [tuple(p) for p in entity.get_points("xyb")]
-        closed, wide = entity.closed, entity.dxf.get("const_width", 0.0)
+        closed, wide = entity.closed, entity.dxf.get("const_width", 0.0) or entity.has_width
     if wide:
         raise Unusable("it holds a polyline with a width; draw its two edges")
     return bulged(points, closed)

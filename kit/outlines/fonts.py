@@ -52,6 +52,7 @@ def outlines_of(path: Path, spec: FontFiles, progress: Progress) -> Iterator[Out
         Told what is begun next, so that a crash or a hang can be laid to it.
     """
     wanted = expand(spec.characters)
+    told: set[tuple[str, str]] = set()
     for number in range(_face_count(path)):
         progress.opened(path.name)
         try:
@@ -60,7 +61,7 @@ def outlines_of(path: Path, spec: FontFiles, progress: Progress) -> Iterator[Out
             yield LeftOut(path.name, "", unreadable(error))
             continue
         with font:
-            yield from _face_outlines(font, path, spec, wanted, progress)
+            yield from _face_outlines(font, (path, number, told), spec, wanted, progress)
 
 
 def faces_of(path: Path) -> list[Face]:
@@ -86,7 +87,8 @@ def _face_count(path: Path) -> int:
     return count
 
 
-def _face_outlines(font: TTFont, path: Path, spec: FontFiles, wanted, progress: Progress):
+def _face_outlines(font: TTFont, of, spec: FontFiles, wanted, progress: Progress):
+    path, number, told = of
     try:
         locations = _locations(font, spec)
         codes = font.getBestCmap() or {}
@@ -98,6 +100,7 @@ def _face_outlines(font: TTFont, path: Path, spec: FontFiles, wanted, progress: 
             glyphs = font.getGlyphSet(location=location)
             face = face_of(font, path, glyphs)
             face = replace(face, style=style, font=f"{face.family} {style}") if style else face
+            face = _numbered(face, number, told)
         except Exception as error:
             yield LeftOut(path.name, style, unreadable(error))
             continue
@@ -105,6 +108,14 @@ def _face_outlines(font: TTFont, path: Path, spec: FontFiles, wanted, progress: 
             name = clean(f"{face.family} {face.style}") + "/" + label(character)
             if progress.started(name):
                 yield _letter(glyphs, codes, character, (name, path.name, face))
+
+
+def _numbered(face: Face, number: int, told: set[tuple[str, str]]) -> Face:
+    """The face, its number in the file added where one of that family and style came before it."""
+    if (face.family, face.style) in told:
+        face = replace(face, style=f"{face.style} (face {number + 1})")
+    told.add((face.family, face.style))
+    return face
 
 
 def _letter(glyphs, codes: dict[int, str], character: str, of: tuple[str, str, Face]) -> Outline | LeftOut:

@@ -254,3 +254,34 @@ def test_solids_and_text(document):
     space.add_3dface([(0, 0), (1, 0), (1, 1), (0, 1)])
     with pytest.raises(Unusable, match="3DFACE"):
         area(document)
+
+
+def test_what_is_frozen_off_or_invisible_is_not_read(document):
+    space, block = document.modelspace(), document.blocks.new("bar")
+    rectangle(space, 0, 0, 10, 10)
+    rectangle(block, 0, 0, 20, 5)
+    document.layers.add("frozen").freeze()
+    document.layers.add("off").off()
+    space.add_blockref("bar", (50, 0), dxfattribs={"layer": "frozen"})
+    space.add_blockref("bar", (50, 0), dxfattribs={"layer": "off"})
+    rectangle(space, 30, 0, 5, 5, invisible=1)
+    assert area(document) == pytest.approx(100)
+
+
+@pytest.mark.parametrize(
+    ("draw", "reason"),
+    [
+        (lambda space: space.add_line((0, 0, 0), (9, 0, 1)), "rises out of the plane"),
+        (
+            lambda space: space.add_spline([(0, 0, 0), (9, 0, 5), (0, 9, 0), (0, 0, 0)]),
+            "rises out of the plane",
+        ),
+        (lambda space: space.add_lwpolyline([(0, 0, 2, 1), (9, 0, 1, 1)], format="xyse"), "with a width"),
+        (lambda space: space.add_polyline2d([(0, 0, 2, 1), (9, 0, 1, 1)], format="xyse"), "with a width"),
+    ],
+)
+def test_what_the_plan_does_not_show_is_refused(document, draw, reason):
+    rectangle(document.modelspace(), 0, 0, 10, 10)
+    draw(document.modelspace())
+    with pytest.raises(Unusable, match=reason):
+        area(document)

@@ -83,6 +83,10 @@ def test_faces_of_a_collection_are_told_apart(plain, tmp_path):
     bold = font(tmp_path / "b.ttf", names={"styleName": "Bold"})
     found = read(collection(tmp_path / "two.ttc", plain, bold), "I")
     assert [o.name for o in found] == ["Made Here Regular/I", "Made Here Bold/I"]
+    alike = font(tmp_path / "alike.ttf", cap_height=650)
+    found = read(collection(tmp_path / "alike.ttc", plain, bold, alike), "I")
+    assert [o.style for o in found] == ["Regular", "Bold", "Regular (face 3)"]
+    assert [o.cap_height for o in found] == [CAP, CAP, 650]
 
 
 def test_variable_fonts_at_values_and_instances(tmp_path):
