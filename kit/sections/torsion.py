@@ -62,7 +62,7 @@ def _mass_matrix() -> np.ndarray:
 
 
 _MASS = _mass_matrix()
-_MEAN = np.array([0.0, 0.0, 0.0, 1.0, 1.0, 1.0]) / 3.0
+MEAN = np.array([0.0, 0.0, 0.0, 1.0, 1.0, 1.0]) / 3.0
 
 
 def scatter(mesh: Mesh, values: np.ndarray) -> np.ndarray:
@@ -201,7 +201,7 @@ def torsion(mesh: Mesh, hole_areas: tuple[float, ...] | None = None) -> Torsion:
     twist, by_x, by_y = _twist(mesh), mass_times(mesh, x), mass_times(mesh, y)
     free = Laplace.free(entries)
     omega, *psi = free.solve(np.stack([twist, by_x, by_y]))
-    load = scatter(mesh, 2.0 * mesh.areas[:, None] * _MEAN)
+    load = scatter(mesh, 2.0 * mesh.areas[:, None] * MEAN)
     if hole_areas is None:
         hole_areas = [_inside(mesh.points[loop[:, 0]]) for loop in mesh.loops[1:]]
     for loop, hole in zip(mesh.loops[1:], hole_areas, strict=True):

@@ -29,3 +29,13 @@ def letters(typefaces: tuple[str, ...] = TYPEFACES, characters: str = "A-Z") -> 
         except Unusable:
             continue
     return found
+
+
+def as_cut(character: str, radius_mm: float = 1.0) -> tuple[Polygon, float]:
+    """A letterform 100 mm large with the radius a cutter leaves in its internal corners, and that radius."""
+    specs = [
+        FontFiles(files=("installed:matplotlib/mpl-data/fonts/ttf/DejaVuSans.ttf",), characters=(character,))
+    ]
+    (outline,), _ = read(specs, Path())
+    prepared = prepare(outline, Making(fit=("envelope", (100.0, 100.0)), cutter_radius_mm=radius_mm))
+    return prepared.polygon, prepared.internal_radius_mm
