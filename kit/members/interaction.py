@@ -15,9 +15,8 @@ from kit.members.materials import Material, Service
 from kit.members.resistance import load_name, resistance
 from kit.members.service import at_service
 from kit.members.state import columns_of
+from kit.members.together import EXPRESSIONS, misfit
 from kit.sources import carries
-
-EXPRESSIONS = ("linear", "AISC 360 H1")
 
 
 @carries("en-1993-1-1", "aisc-360", "timoshenko-gere-1961", caveats=("linear-interaction",))
@@ -66,6 +65,20 @@ def _factor(n, m, critical) -> np.ndarray:
     return 2.0 / (b + np.sqrt(np.maximum(b**2 - 4.0 * n * away, 0.0)))
 
 
+@carries("en-1993-1-1", "aisc-360", "timoshenko-gere-1961", caveats=("linear-interaction",))
+def together(
+    uses: Sequence[np.ndarray], axial: Sequence[bool], expression: str, critical: np.ndarray
+) -> dict[str, np.ndarray]:
+    """``load_factor`` and ``use`` of :func:`load_factor`'s expression; use is its value at the loads themselves."""
+    factor = load_factor(uses, axial, expression, critical)
+    n = sum((u for u, a in zip(uses, axial, strict=True) if a), np.zeros(len(critical)))
+    m = sum((u for u, a in zip(uses, axial, strict=True) if not a), np.zeros(len(critical)))
+    # Beyond the critical load nothing holds, whatever bends.
+    grown = np.where(critical > 1.0, m / np.where(critical > 1.0, 1.0 - 1.0 / critical, 1.0), np.inf)
+    grown = np.where(np.isnan(m), np.nan, grown)
+    return {"load_factor": factor, "use": n + grown if expression == "linear" else aisc_interaction(n, grown)}
+
+
 def combined(
     sections: pd.DataFrame,
     loads: Sequence[tuple[LoadCase, float]],
@@ -88,22 +101,47 @@ def combined(
     -------
     DataFrame
         ``load_factor`` (NaN where any of the cases is not assessed) and ``use``, the expression's value
-        at the loads themselves.
+        at the loads themselves; ``caveats`` of the expression.
     """
-    if expression == "AISC 360 H1" and any(case.kind == "torsion" for case, _ in loads):
-        raise InputError("torsion has no place in AISC 360, H1", "interaction", "use the linear expression")
-    uses = [load / resistance(sections, case, material, service)[load_name(case)] for case, load in loads]
+    found = [resistance(sections, case, material, service)[load_name(case)] for case, _ in loads]
+    return combined_of(sections, loads, found, (material, service), expression)
+
+
+def combined_of(
+    sections: pd.DataFrame,
+    loads: Sequence[tuple[LoadCase, float]],
+    resistances: Sequence,
+    made_of: tuple[Material, Service],
+    expression: str = "linear",
+) -> pd.DataFrame:
+    """:func:`combined` where the resistances are known already, one (n,) array for each load.
+
+    Raises
+    ------
+    InputError
+        If the load cases cannot act at once by the expression.
+    """
+    wrong = misfit([case for case, _ in loads], expression)
+    if wrong:
+        raise InputError(wrong[0], "interactions", wrong[1])
+    with np.errstate(divide="ignore"):
+        uses = [
+            load / np.asarray(found, dtype=float) for (_, load), found in zip(loads, resistances, strict=True)
+        ]
     axial = [case.kind in ("compression", "tension") for case, _ in loads]
-    arrays = [use.to_numpy(dtype=float) for use in uses]
-    critical = _critical(sections, loads, material, service)
-    factor = load_factor(arrays, axial, expression, critical)
-    none = np.zeros(len(sections))
-    n = sum((u for u, a in zip(arrays, axial, strict=True) if a), none)
-    m = sum((u for u, a in zip(arrays, axial, strict=True) if not a), none)
-    # Beyond the critical load nothing holds, whatever bends.
-    grown = np.where(critical > 1.0, m / np.where(critical > 1.0, 1.0 - 1.0 / critical, 1.0), np.inf)
-    use = n + grown if expression == "linear" else aisc_interaction(n, grown)
-    return pd.DataFrame({"load_factor": factor, "use": use}, index=sections.index)
+    critical = _critical(sections, loads, *made_of)
+    outside = _outside_scope(sections, made_of[0], expression)
+    found = together(uses, axial, expression, critical)
+    values = {name: np.where(outside, np.nan, value) for name, value in found.items()}
+    caveats = np.where(outside, "interaction-outside-scope", "linear-interaction")
+    return pd.DataFrame(values | {"caveats": caveats}, index=sections.index)
+
+
+def _outside_scope(sections: pd.DataFrame, material: Material, expression: str) -> np.ndarray:
+    """Rows for which the expression was not made: AISC 360, H1 is for steel and for symmetric members."""
+    if expression == "linear":
+        return np.zeros(len(sections), dtype=bool)
+    return ~columns.principal_load_axis(columns_of(sections)) | (material.family != "steel")
 
 
 def _critical(

@@ -8,7 +8,8 @@ from kit import quantities
 from kit.errors import InputError
 from kit.members import cases
 from kit.members.materials import FAMILIES
-from kit.study.fields import FileName, Keys, Text, YesNo, choice, number, quantity, refuse
+from kit.members.together import EXPRESSIONS
+from kit.study.fields import FileName, Keys, Name, Text, YesNo, choice, number, quantity, refuse
 
 Length = quantity("length", above=0)
 Stress = quantity("stress", above=0)
@@ -184,6 +185,18 @@ class Torsion(Keys):
     ends: choice(*cases.TORSION_ENDS) = Field("free-to-warp", description="warping-held: ends stay plane")
     twist_limit: quantity("angle", above=0) | None = Field(
         None, description="Twist between the ends at which it fails in service"
+    )
+
+
+class Interaction(Keys):
+    """Load cases that act on one member at once."""
+
+    loads: dict[Name, Text] = Field(
+        min_length=2,
+        description="Load case and its load, a force, or a torque for torsion: `{bending: 1 kN, compression: 5 kN}`",
+    )
+    expression: choice(*EXPRESSIONS) = Field(
+        "linear", description="linear: shares of the resistances add up; bending grows with compression"
     )
 
 

@@ -37,6 +37,9 @@ class StudyFile(Keys):
     load_cases: Annotated[dict[Name, keys_members.LoadCase], BeforeValidator(with_kinds)] = Field(
         {}, description="A name of your own: what it is"
     )
+    interactions: dict[Name, keys_members.Interaction] = Field(
+        {}, description="Load cases that act at once; results in `interactions.csv`"
+    )
     variants: keys_study.Variants = Field(keys_study.Variants(), description="What the study varies")
     accuracy: keys_study.Accuracy = Field(keys_study.Accuracy(), description="How close is close enough")
     uncertainty: keys_study.Uncertainty | None = Field(None, description="What scatters, how it is sampled")
@@ -140,6 +143,16 @@ def _groups_known(model: StudyFile) -> None:
 CROSS_CHECKS = (
     _material_known,
     _reference_turned,
+def _interactions_fit(model: StudyFile) -> None:
+    from kit.study.loads import problem_of
+
+    for name, keys in model.interactions.items():
+        found = problem_of(name, keys, model.load_cases)
+        if found:
+            path, what, todo = found
+            raise at(("interactions", name, *path), what, todo)
+
+
     _reference_named,
     _shapes_named_once,
     _fonts_sized,
@@ -148,6 +161,7 @@ CROSS_CHECKS = (
     _groups_known,
 )
 
+    _interactions_fit,
 
 def at(path: tuple, found: str, accepted: str):
     """An error of the whole file that belongs to one key."""

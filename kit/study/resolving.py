@@ -9,9 +9,11 @@ from kit import quantities
 from kit.errors import InputError
 from kit.members import cases as members
 from kit.members.materials import Material, Service
+from kit.members.together import Together
 from kit.outlines import specs
 from kit.outlines.making import Making
 from kit.study import keys_members, keys_outlines
+from kit.study.loads import load_of
 from kit.study.own_materials import material_of, without_unit
 from kit.study.parameters import StudyFile, checked
 from kit.study.variants import Choice, choices
@@ -46,6 +48,8 @@ class Variant:
         Partial factors.
     model : StudyFile
         The whole file with these values set.
+    interactions : tuple of Together
+        Load cases that act at once.
     """
 
     name: str
@@ -60,6 +64,7 @@ class Variant:
     material_factor: float
     load_factor: float
     model: StudyFile
+    interactions: tuple[Together, ...] = ()
 
     @property
     def accuracy(self):
@@ -186,6 +191,12 @@ def case_of(name: str, keys) -> members.LoadCase:
     )
 
 
+def together_of(name: str, keys: keys_members.Interaction, model: StudyFile) -> Together:
+    """One entry under ``interactions`` as the members stage takes it."""
+    loads = {case: load_of(text, model.load_cases[case].kind) for case, text in keys.loads.items()}
+    return Together(name, tuple(loads.items()), keys.expression)
+
+
 def service_of(keys: keys_members.Service) -> Service:
     """Duration in the members' words and temperature in degC."""
     if keys.duration == keys_members.SHORT_TERM:
@@ -212,6 +223,7 @@ def variant_of(choice: Choice, base: Path) -> Variant:
         material_factor=model.partial_factors.material,
         load_factor=model.partial_factors.load,
         model=model,
+        interactions=tuple(together_of(name, keys, model) for name, keys in model.interactions.items()),
     )
 
 

@@ -135,6 +135,8 @@ def write_up(study: Study, folder: Folder, draw: Callable | None = None) -> None
     write_text(folder.path / "parameters.yml", resolved_yaml(study, folder.path))
     found = [pd.read_parquet(folder.path / f"{name}.parquet") for name in ("sections", "members")]
     found += [pd.read_csv(folder.path / "trials.csv")] if model.trials else []
+    acting = folder.path / "interactions.csv"
+    found += [pd.read_csv(acting)] if acting.exists() else []
     crate.write_columns(folder.path, found)
     crate.write_environment(folder.path)
     told = model.model_dump(include={"title", "purpose", "licence", "authors"}, exclude_none=True)

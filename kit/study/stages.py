@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from concurrent.futures import Executor
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
 
@@ -26,7 +26,7 @@ from kit.outlines.outline import LeftOut, Outline
 from kit.outlines.preparing import Prepared
 from kit.outlines.reading import excluded, read
 from kit.places import DATA
-from kit.study import auditing, chances, fanout, sheets, walls
+from kit.study import auditing, chances, fanout, interacting, sheets, walls
 from kit.study.progress import Progress
 from kit.study.ranking import Resampling, by_group, by_outline, overall
 from kit.study.resolving import Study, Variant, check_reference, load_study
@@ -309,6 +309,8 @@ class Assembled:
 
     sections: Sections
     members: pd.DataFrame
+    interactions : DataFrame
+        Members under loads that act at once, as in ``interactions.csv``; empty where none are stated.
     ranks: pd.DataFrame
     audit: pd.DataFrame
     checks: pd.DataFrame
@@ -320,6 +322,7 @@ class Assembled:
 
 def assemble(study: Study, folder: Folder) -> Assembled:
     """Join the variants' members, rank them, and collect what they rest on."""
+    interactions: pd.DataFrame = field(default_factory=pd.DataFrame)
     sections = folder.sections()
     reasons = {v.name: failure(folder, f"variant-{v.slug}") for v in study.variants}
     failed = tuple((name, reason) for name, reason in reasons.items() if reason)
@@ -336,6 +339,7 @@ def assemble(study: Study, folder: Folder) -> Assembled:
         group for group in study.model.ranking.group_by if group in sections.table and group not in members
     ]
     about = list(dict.fromkeys(["section_id", "family", "style", "content", *labels]))
+    acting = interacting.evaluate(study, sections, members)
     joined = members.merge(sections.table[about], on="section_id", how="left", validate="many_to_one")
     ranking, uncertainty = study.model.ranking, study.model.uncertainty
     resampling = Resampling(seed=uncertainty.seed if uncertainty else 1, unit=ranking.resample)
@@ -352,7 +356,7 @@ def assemble(study: Study, folder: Folder) -> Assembled:
         ranked,
         audited,
         published,
-        used | sections.used,
+        used | sections.used | acting.used,
         tuple(members.columns),
         failed,
         closer,
@@ -360,6 +364,7 @@ def assemble(study: Study, folder: Folder) -> Assembled:
 
 
 def variant_named(study: Study, name: str) -> Variant:
+        acting.table,
     """The variant with this name.
 
     Raises
@@ -409,3 +414,4 @@ def keep_report(folder: Folder, found: Assembled, doubts: Sequence[str]) -> None
     write_table(found.members[list(found.columns)], folder.path, "members")
     write_csv(found.ranks, folder.path / "ranks.csv")
     folder.write_notes("report", {"doubts": list(doubts), "used": sorted(found.used)})
+    interacting.keep(folder.path, found.interactions)

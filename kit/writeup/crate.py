@@ -41,6 +41,7 @@ MEANINGS = {
     "repairs.svg": "Outlines that were repaired, before and after, the most changed first",
     "audit.csv": "Sections recomputed by other routes, and the differences",
     "ranks.csv": "Ranks and their intervals",
+    "interactions.csv": "Members under loads that act at once, a row each",
     "trials.csv": "Test pieces: predicted and measured, a row each",
     "calibration.csv": "Correction of the model by limit state (EN 1990 Annex D)",
     "trial-ranks.csv": "Ranks as predicted and as corrected by the tests",

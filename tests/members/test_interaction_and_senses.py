@@ -12,6 +12,7 @@ from kit.members.materials import Spread
 from kit.members.moments import plastic_ratios
 from kit.members.resistance import load_name, resistance
 from kit.members.senses import upside_down
+from kit.members.together import Together
 from kit.sections.section import properties
 from tests.members import sections_by_hand as by_hand
 from tests.members.conftest import plain
@@ -63,6 +64,34 @@ def test_aisc_interaction_by_hand(n, m, use):
 def test_torsion_has_no_place_in_the_aisc_expression(sections, steel, short):
     with pytest.raises(InputError):
         combined(sections, [(AXIAL, 1.0), (TWISTED, 1.0)], steel, short, "AISC 360 H1")
+
+
+@pytest.mark.parametrize(
+    ("loads", "expression", "said"),
+    [
+        ((("a", 1.0),), "linear", "1 load cases"),
+        ((("a", 1.0), ("a", 2.0)), "linear", "2 load cases"),
+        ((("a", 1.0), ("b", 0.0)), "linear", "load of 0"),
+        ((("a", 1.0), ("b", 1.0)), "square", "no interaction expression"),
+    ],
+)
+def test_loads_that_cannot_be_meant(loads, expression, said):
+    with pytest.raises(InputError, match=said):
+        Together("t", loads, expression)
+
+
+def test_one_member_has_one_length_and_one_sense_of_axial_load(sections, steel, short):
+    with pytest.raises(InputError, match="one length"):
+        combined(sections, [(AXIAL, 1.0), (BendingCase("b", 900.0), 1.0)], steel, short)
+    with pytest.raises(InputError, match="at once"):
+        combined(sections, [(AXIAL, 1.0), (TensionCase("t", 2000.0), 1.0)], steel, short)
+
+
+def test_the_codes_expression_is_silent_off_the_axes_of_symmetry(short, steel):
+    table = by_hand.table(odd=properties(ODD).row())
+    found = combined(table, [(AXIAL, 1.0), (BENT, 1.0)], steel, short, "AISC 360 H1")
+    assert found["use"].isna().all() and found["caveats"][0] == "interaction-outside-scope"
+    assert combined(table, [(AXIAL, 1.0), (BENT, 1.0)], steel, short)["use"].notna().all()
 
 
 def test_an_unknown_expression_is_refused():
