@@ -140,9 +140,6 @@ def _groups_known(model: StudyFile) -> None:
             )
 
 
-CROSS_CHECKS = (
-    _material_known,
-    _reference_turned,
 def _interactions_fit(model: StudyFile) -> None:
     from kit.study.loads import problem_of
 
@@ -153,15 +150,18 @@ def _interactions_fit(model: StudyFile) -> None:
             raise at(("interactions", name, *path), what, todo)
 
 
+CROSS_CHECKS = (
+    _material_known,
+    _reference_turned,
     _reference_named,
     _shapes_named_once,
     _fonts_sized,
     _cap_height_known,
     _cases_named,
+    _interactions_fit,
     _groups_known,
 )
 
-    _interactions_fit,
 
 def at(path: tuple, found: str, accepted: str):
     """An error of the whole file that belongs to one key."""

@@ -305,12 +305,12 @@ class Assembled:
         Variants that could not be evaluated, and why.
     closer : Walls or None
         What the closer look at the walls of the shortlist found, where the study has one.
+    interactions : DataFrame
+        Members under loads that act at once, as in ``interactions.csv``; empty where none are stated.
     """
 
     sections: Sections
     members: pd.DataFrame
-    interactions : DataFrame
-        Members under loads that act at once, as in ``interactions.csv``; empty where none are stated.
     ranks: pd.DataFrame
     audit: pd.DataFrame
     checks: pd.DataFrame
@@ -318,11 +318,11 @@ class Assembled:
     columns: tuple[str, ...]
     failed: tuple[tuple[str, str], ...] = ()
     closer: walls.Walls | None = None
+    interactions: pd.DataFrame = field(default_factory=pd.DataFrame)
 
 
 def assemble(study: Study, folder: Folder) -> Assembled:
     """Join the variants' members, rank them, and collect what they rest on."""
-    interactions: pd.DataFrame = field(default_factory=pd.DataFrame)
     sections = folder.sections()
     reasons = {v.name: failure(folder, f"variant-{v.slug}") for v in study.variants}
     failed = tuple((name, reason) for name, reason in reasons.items() if reason)
@@ -335,11 +335,11 @@ def assemble(study: Study, folder: Folder) -> Assembled:
             study, sections, members, partial(evaluated, study), curves_kept(study, folder)
         )
         members, used = closer.members, used | closer.used
+    acting = interacting.evaluate(study, sections, members)
     labels = [
         group for group in study.model.ranking.group_by if group in sections.table and group not in members
     ]
     about = list(dict.fromkeys(["section_id", "family", "style", "content", *labels]))
-    acting = interacting.evaluate(study, sections, members)
     joined = members.merge(sections.table[about], on="section_id", how="left", validate="many_to_one")
     ranking, uncertainty = study.model.ranking, study.model.uncertainty
     resampling = Resampling(seed=uncertainty.seed if uncertainty else 1, unit=ranking.resample)
@@ -360,11 +360,11 @@ def assemble(study: Study, folder: Folder) -> Assembled:
         tuple(members.columns),
         failed,
         closer,
+        acting.table,
     )
 
 
 def variant_named(study: Study, name: str) -> Variant:
-        acting.table,
     """The variant with this name.
 
     Raises
@@ -413,5 +413,5 @@ def keep_report(folder: Folder, found: Assembled, doubts: Sequence[str]) -> None
     """Write the tables that join all variants, and what the run must say about itself."""
     write_table(found.members[list(found.columns)], folder.path, "members")
     write_csv(found.ranks, folder.path / "ranks.csv")
-    folder.write_notes("report", {"doubts": list(doubts), "used": sorted(found.used)})
     interacting.keep(folder.path, found.interactions)
+    folder.write_notes("report", {"doubts": list(doubts), "used": sorted(found.used)})
