@@ -1,6 +1,8 @@
 """The command ``section-study``: one verb a function, everything heavy imported inside it."""
 
 import argparse
+import atexit
+import gc
 import sys
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -211,6 +213,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
     options = parser_of().parse_args(arguments)
+    atexit.register(gc.freeze)  # a process that ends need not collect its garbage first
     try:
         return options.act(options)
     except InputError as error:

@@ -1,15 +1,15 @@
 """One number, one unit: the only way a quantity enters the kit as text.
 
 A quantity is one finite decimal number (point, no grouping) and one unit from a closed list, such as
-``12.5 mm``. The text is taken apart here; pint only converts between units it is given by name, because
-its own parser reads ``1,5 m`` as 15 m and works out expressions.
+``12.5 mm``. General unit libraries work out expressions and read ``1,5 m`` as 15 m; a closed list of units,
+each an exact fraction of the one used inside, is safer, and starts at once.
 """
 
 import difflib
 import math
 import re
 from decimal import Decimal
-from functools import lru_cache
+from fractions import Fraction
 
 from kit.errors import InputError
 
@@ -18,137 +18,92 @@ _NUMBER = r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?"
 _QUANTITY = re.compile(rf"({_NUMBER})\s*(\S.*)?")
 _FRACTION = re.compile(r"([0-9]{1,9})\s*/\s*([0-9]{1,9})")
 
-# Dimension: (unit inside the kit, {unit as it is written: the same unit in pint's words}).
+# The inch and the pound: international yard and pound agreement of 1959; the standard acceleration of gravity:
+# 3rd general conference on weights and measures, 1901; the year of 365.25 days: Julian, as in astronomy.
+IN, LB, GRAVITY = Fraction("25.4"), Fraction("0.45359237"), Fraction("9.80665")
+FT, LBF = 12 * IN, LB * GRAVITY
+KIP = 1000 * LBF
+MINUTE, HOUR, DAY = 60, 3600, 86400
+YEAR = Fraction("365.25") * DAY
+RADIAN = 180 / Fraction("3.14159265358979323846264338327950288")
+
+MILLI, DEGREE_F = Fraction(1, 1000), Fraction(5, 9)
+
+# Dimension: (unit inside the kit, {unit as it is written: how many of the unit inside it is}).
 # Powers are written 2 here; ^2, **2 and ² mean the same. A blank in a unit may be *, · or nothing.
-DIMENSIONS: dict[str, tuple[str, dict[str, str]]] = {
-    "length": (
-        "mm",
-        {
-            "mm": "millimeter",
-            "cm": "centimeter",
-            "m": "meter",
-            "µm": "micrometer",
-            "um": "micrometer",
-            "in": "inch",
-            "ft": "foot",
-        },
-    ),
-    "area": (
-        "mm2",
-        {
-            "mm2": "millimeter**2",
-            "cm2": "centimeter**2",
-            "m2": "meter**2",
-            "in2": "inch**2",
-            "ft2": "foot**2",
-        },
-    ),
+DIMENSIONS: dict[str, tuple[str, dict[str, Fraction]]] = {
+    "length": ("mm", {"mm": 1, "cm": 10, "m": 1000, "µm": MILLI, "um": MILLI, "in": IN, "ft": FT}),
+    "area": ("mm2", {"mm2": 1, "cm2": 100, "m2": 10**6, "in2": IN**2, "ft2": FT**2}),
     "mass per length": (
         "kg/m",
-        {
-            "kg/m": "kilogram/meter",
-            "g/m": "gram/meter",
-            "kg/mm": "kilogram/millimeter",
-            "g/mm": "gram/millimeter",
-            "lb/ft": "pound/foot",
-        },
+        {"kg/m": 1, "g/m": MILLI, "kg/mm": 1000, "g/mm": 1, "lb/ft": 1000 * LB / FT},
     ),
-    "mass": ("kg", {"kg": "kilogram", "g": "gram", "t": "metric_ton", "lb": "pound"}),
+    "mass": ("kg", {"kg": 1, "g": MILLI, "t": 1000, "lb": LB}),
     "stress": (
         "MPa",
         {
-            "MPa": "megapascal",
-            "GPa": "gigapascal",
-            "kPa": "kilopascal",
-            "Pa": "pascal",
-            "N/mm2": "newton/millimeter**2",
-            "kN/mm2": "kilonewton/millimeter**2",
-            "kN/m2": "kilonewton/meter**2",
-            "psi": "pound_force/inch**2",
-            "ksi": "kip/inch**2",
+            "MPa": 1,
+            "GPa": 1000,
+            "kPa": MILLI,
+            "Pa": MILLI**2,
+            "N/mm2": 1,
+            "kN/mm2": 1000,
+            "kN/m2": MILLI,
+            "psi": LBF / IN**2,
+            "ksi": KIP / IN**2,
         },
     ),
     "density": (
         "kg/m3",
-        {
-            "kg/m3": "kilogram/meter**3",
-            "g/cm3": "gram/centimeter**3",
-            "lb/ft3": "pound/foot**3",
-            "lb/in3": "pound/inch**3",
-        },
+        {"kg/m3": 1, "g/cm3": 1000, "lb/ft3": 10**9 * LB / FT**3, "lb/in3": 10**9 * LB / IN**3},
     ),
-    "force": (
-        "N",
-        {"N": "newton", "kN": "kilonewton", "MN": "meganewton", "lbf": "pound_force", "kip": "kip"},
-    ),
+    "force": ("N", {"N": 1, "kN": 1000, "MN": 10**6, "lbf": LBF, "kip": KIP}),
     "moment": (
         "N mm",
         {
-            "N mm": "newton*millimeter",
-            "N m": "newton*meter",
-            "kN mm": "kilonewton*millimeter",
-            "kN m": "kilonewton*meter",
-            "lbf in": "pound_force*inch",
-            "lbf ft": "pound_force*foot",
-            "kip in": "kip*inch",
-            "kip ft": "kip*foot",
+            "N mm": 1,
+            "N m": 1000,
+            "kN mm": 1000,
+            "kN m": 10**6,
+            "lbf in": LBF * IN,
+            "lbf ft": LBF * FT,
+            "kip in": KIP * IN,
+            "kip ft": KIP * FT,
         },
     ),
-    "angle": ("deg", {"deg": "degree", "°": "degree", "rad": "radian"}),
-    "temperature": (
-        "degC",
-        {
-            "degC": "degree_Celsius",
-            "°C": "degree_Celsius",
-            "K": "kelvin",
-            "degF": "degree_Fahrenheit",
-            "°F": "degree_Fahrenheit",
-        },
-    ),
+    "angle": ("deg", {"deg": 1, "°": 1, "rad": RADIAN}),
+    "temperature": ("degC", dict.fromkeys(("degC", "°C", "K"), 1) | dict.fromkeys(("degF", "°F"), DEGREE_F)),
     "duration": (
         "s",
         {
-            "s": "second",
-            "min": "minute",
-            "minute": "minute",
-            "minutes": "minute",
-            "h": "hour",
-            "hour": "hour",
-            "hours": "hour",
-            "day": "day",
-            "days": "day",
-            "week": "week",
-            "weeks": "week",
-            "month": "month",
-            "months": "month",
-            "year": "year",
-            "years": "year",
+            "s": 1,
+            **dict.fromkeys(("min", "minute", "minutes"), MINUTE),
+            **dict.fromkeys(("h", "hour", "hours"), HOUR),
+            **dict.fromkeys(("day", "days"), DAY),
+            **dict.fromkeys(("week", "weeks"), 7 * DAY),
+            **dict.fromkeys(("month", "months"), YEAR / 12),
+            **dict.fromkeys(("year", "years"), YEAR),
         },
     ),
-    "ratio": ("1", {"%": "percent"}),
+    "ratio": ("1", {"%": Fraction(1, 100)}),
     "compliance": (
         "mm/N",
-        {
-            "mm/N": "millimeter/newton",
-            "mm/kN": "millimeter/kilonewton",
-            "µm/N": "micrometer/newton",
-            "m/N": "meter/newton",
-            "in/lbf": "inch/pound_force",
-            "in/kip": "inch/kip",
-        },
+        {"mm/N": 1, "mm/kN": MILLI, "µm/N": MILLI, "m/N": 1000, "in/lbf": IN / LBF, "in/kip": IN / KIP},
     ),
     "strain rate": (
         "1/s",
         {
-            "1/s": "1/second",
-            "1/min": "1/minute",
-            "1/h": "1/hour",
-            "%/s": "percent/second",
-            "%/min": "percent/minute",
+            "1/s": 1,
+            "1/min": Fraction(1, MINUTE),
+            "1/h": Fraction(1, HOUR),
+            "%/s": Fraction(1, 100),
+            "%/min": Fraction(1, 100 * MINUTE),
         },
     ),
-    "memory": ("MB", {"MB": "megabyte", "GB": "gigabyte", "kB": "kilobyte"}),
+    "memory": ("MB", {"MB": 1, "GB": 1000, "kB": MILLI}),
 }
+# Degrees Celsius at the zero of a scale of temperature.
+ZEROS = {"K": Fraction("-273.15"), "degF": -32 * DEGREE_F, "°F": -32 * DEGREE_F}
 
 EXAMPLES = {
     "length": "900 mm",
@@ -244,26 +199,13 @@ def _divided(text: str, fraction: re.Match) -> float:
 def _converted(text: str, number: str, unit: str, dimension: str) -> float:
     if not math.isfinite(float(number)):
         raise _refusal(text, dimension, "the number is not finite")
-    inside, units = DIMENSIONS[dimension]
-    exact = Decimal(number)
-    if dimension == "ratio":
-        return float(exact / 100)
-    if unit != inside:
-        exact = _registry().Quantity(exact, units[unit]).to(units[inside]).magnitude
-    value = float(exact)
-    if not math.isfinite(value):
-        raise _refusal(text, dimension, "the number is not finite")
+    try:
+        value = float(Fraction(number) * DIMENSIONS[dimension][1][unit] + ZEROS.get(unit, 0))
+    except OverflowError:
+        raise _refusal(text, dimension, "the number is not finite") from None
     if dimension == "temperature" and value < -273.15:
         raise _refusal(text, dimension, "it is below absolute zero")
     return value
-
-
-@lru_cache(maxsize=1)
-def _registry():
-    # Decimal arithmetic: 0.9 m is 900 mm exactly. Imported late, because it takes a third of a second.
-    from pint import UnitRegistry
-
-    return UnitRegistry(non_int_type=Decimal)
 
 
 def _spelling(unit: str) -> str:

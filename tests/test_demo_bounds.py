@@ -15,7 +15,9 @@ def test_every_outline_of_the_demo_agrees_with_the_second_implementation():
     outlines, _ = stages.read_outlines(study)
     tasks = auditing.can_be_made(stages.section_tasks(study, outlines)[0])
     assert len(tasks) == 101
-    rows = auditing.run([auditing.AuditTask(task, task.outline.name, third=False) for task in tasks])
+    rows = auditing.start(
+        [auditing.AuditTask(task, task.outline.name, third=False) for task in tasks]
+    ).table()
     torsion = rows[(rows["quantity"] == "J_mm4") & (rows["route"] == SECOND)]
     assert len(torsion) == len(tasks)
     outside = torsion[(torsion["value"] < torsion["low"]) | (torsion["value"] > torsion["high"])]

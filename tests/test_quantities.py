@@ -1,7 +1,10 @@
 """Quantities: what is accepted, what is refused with which hint, and that writing loses nothing."""
 
 import math
+import re
+from decimal import Decimal
 
+import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -124,6 +127,30 @@ def test_every_example_and_every_listed_unit_is_accepted(dimension):
     for unit in DIMENSIONS[dimension][1]:
         parse(f"300 {unit}", dimension)
         assert unit in accepted(dimension)
+
+
+# What pint calls a unit that it does not know by the name the kit accepts.
+IN_PINT = {
+    "%": "percent", "1/s": "1/s", "minutes": "minute", "hours": "hour", "days": "day", "weeks": "week",
+    "months": "month", "years": "year", "m": "meter", "h": "hour", "t": "metric_ton", "min": "minute",
+}  # fmt: skip
+
+
+REGISTRY = pint.UnitRegistry(non_int_type=Decimal)
+
+
+def words_of_pint(unit: str) -> str:
+    """A unit as a general unit library reads it: powers and products written out."""
+    parts = re.split(r"([ /])", unit.replace("°C", "degC").replace("°F", "degF").replace("°", "degree"))
+    powers = [re.sub(r"^([^\W\d]+)([23])$", r"\1**\2", IN_PINT.get(part, part)) for part in parts]
+    return "".join("*" if part == " " else part for part in powers)
+
+
+@pytest.mark.parametrize(("dimension", "unit"), [(d, u) for d in DIMENSIONS for u in DIMENSIONS[d][1]])
+def test_every_unit_is_what_a_general_unit_library_says(dimension, unit):
+    inside = words_of_pint(DIMENSIONS[dimension][0])
+    found = REGISTRY.Quantity(Decimal("1.5"), words_of_pint(unit)).to(inside).magnitude
+    assert parse(f"1.5 {unit}", dimension) == pytest.approx(float(found), rel=1e-15)
 
 
 @given(st.sampled_from(sorted(DIMENSIONS)), st.floats(allow_nan=False, allow_infinity=False))

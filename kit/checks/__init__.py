@@ -78,13 +78,17 @@ def areas_of(used: Iterable[str]) -> list[str]:
     return sorted(stages & {"sections", "members", "trials"}) + (["halfwave"] if halfwave else [])
 
 
-def recompute(areas: Iterable[str] | None = None) -> pd.DataFrame:
+def recompute(areas: Iterable[str] | None = None, most: int | None = None, seed: int = 1) -> pd.DataFrame:
     """Recompute published values now.
 
     Parameters
     ----------
     areas : iterable of str, optional
         Modules of this package; all of them by default.
+    most : int, optional
+        How many values, a sample of every topic in its share; all of them by default.
+    seed : int
+        Of that sample.
 
     Returns
     -------
@@ -92,7 +96,7 @@ def recompute(areas: Iterable[str] | None = None) -> pd.DataFrame:
         The rows of :func:`published` with ``computed``, ``difference`` (relative) and ``passed``.
     """
     compute = registered(areas)
-    rows = published().loc[sorted(compute)].copy()
+    rows = _sample(published().loc[sorted(compute)], most, seed)
     rows["expected"] = rows["expected"].astype(float)
     rows["rel_tol"] = rows["rel_tol"].astype(float)
     rows["computed"] = [float(compute[identifier]()) for identifier in rows.index]
@@ -101,3 +105,16 @@ def recompute(areas: Iterable[str] | None = None) -> pd.DataFrame:
     # A tolerance of zero means the printed value itself, which floating point meets to its last digits.
     rows["passed"] = rows["difference"].abs() <= rows["rel_tol"].clip(lower=1e-12)
     return rows
+
+
+def _sample(rows: pd.DataFrame, most: int | None, seed: int) -> pd.DataFrame:
+    """At most so many rows, every topic in its share and none left out, in their order."""
+    if most is None or most >= len(rows):
+        return rows.copy()
+    shuffled = rows.sample(frac=1.0, random_state=seed)
+    place = (shuffled.groupby("topic").cumcount() + 0.5) / shuffled.groupby("topic")["topic"].transform(
+        "size"
+    )
+    first = place.groupby(shuffled["topic"]).transform("min")
+    chosen = place.where(place > first, 0.0).sort_values(kind="stable").index[:most]
+    return rows.loc[sorted(chosen)].copy()

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from queue import SimpleQueue
 
 import numpy as np
 import pandas as pd
@@ -23,6 +25,7 @@ SECONDS = 300.0
 FINER = 10.0
 # What flattening at the default tolerance may cost in area and second moments.
 FLATTENING = 6e-4
+RECOMPUTE = "kit.study.auditing:recompute"
 
 
 @dataclass(frozen=True)
@@ -34,7 +37,7 @@ class AuditTask:
     third: bool
 
 
-def sample(tasks: Sequence[SectionTask], seed: int) -> list[AuditTask]:
+def sample(tasks: Sequence[SectionTask], seed: int, size: int | None = None) -> list[AuditTask]:
     """A seeded sample of outlines whose sections are computed again.
 
     Parameters
@@ -43,8 +46,10 @@ def sample(tasks: Sequence[SectionTask], seed: int) -> list[AuditTask]:
         The outlines of one preparation; an outline that cannot be made gives its place to the next.
     seed : int
         Same outlines and seed, same sample.
+    size : int, optional
+        How many; without it one in twenty, 1 to 4.
     """
-    size = min(MOST, max(LEAST, len(tasks) // ONE_IN + 1))
+    size = size or min(MOST, max(LEAST, len(tasks) // ONE_IN + 1))
     usable: list[SectionTask] = []
     places = np.random.default_rng(seed).permutation(len(tasks))
     for start in range(0, len(places), size):
@@ -95,23 +100,43 @@ def finer_outline(item: AuditTask, flatten_mm: float, ours: SectionProperties) -
     ]
 
 
-def run(items: Sequence[AuditTask], workers: int | None = None) -> pd.DataFrame:
-    """Audit every section of the sample; one whose audit itself failed is a row that did not pass."""
-    rows: dict[int, list[dict]] = {}
-    with Progress("audit", total=len(items)) as progress:
-        answers = fanout.each(
-            "kit.study.auditing:recompute",
-            items,
-            workers=workers,
-            limits=fanout.Limits(SECONDS),
-            batch=1,
-        )
-        for answer in answers:
-            name = items[answer.index].section_id
-            rows[answer.index] = answer.result if answer.status == "done" else [_undone(name, answer.reason)]
-            progress.advance(1, failed=int(answer.status != "done"))
-    table = [row for place in sorted(rows) for row in rows[place]]
-    return pd.DataFrame(table, columns=list(audit.COLUMNS))
+@dataclass(frozen=True)
+class Audit:
+    """A sample being computed again in processes of its own, while something else is done here."""
+
+    items: tuple[AuditTask, ...]
+    answers: SimpleQueue
+
+    def table(self) -> pd.DataFrame:
+        """Rows of ``audit.csv``, when all are there; one whose audit itself failed is a row that did not pass."""
+        rows: dict[int, list[dict]] = {}
+        with Progress("audit", total=len(self.items)) as progress:
+            while len(rows) < len(self.items):
+                answer = self.answers.get()
+                if isinstance(answer, BaseException):
+                    raise answer
+                name = self.items[answer.index].section_id
+                done = answer.status == "done"
+                rows[answer.index] = answer.result if done else [_undone(name, answer.reason)]
+                progress.advance(1, failed=int(not done))
+        table = [row for place in sorted(rows) for row in rows[place]]
+        return pd.DataFrame(table, columns=list(audit.COLUMNS))
+
+
+def start(items: Sequence[AuditTask], workers: int | None = None) -> Audit:
+    """Begin to compute a sample again; `Audit.table` waits for the answers."""
+    begun = Audit(tuple(items), SimpleQueue())
+    threading.Thread(target=_answer, args=(begun, workers), daemon=True).start()
+    return begun
+
+
+def _answer(begun: Audit, workers: int | None) -> None:
+    limits = fanout.Limits(SECONDS)
+    try:
+        for answer in fanout.each(RECOMPUTE, begun.items, workers=workers, limits=limits, batch=1):
+            begun.answers.put(answer)
+    except BaseException as error:  # whoever waits must hear of it
+        begun.answers.put(error)
 
 
 def _undone(name: str, reason: str) -> dict:

@@ -16,9 +16,9 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from kit.study import planning, stages, trialling
+from kit.study import inputs, planning, stages
 from kit.study.resolving import load_study
-from kit.study.results import write_text
+from kit.study.results import PREDICTIONS, write_text
 from kit.trials import coupons, sheet, synthetic
 from kit.trials.setups import Setup, setup_of
 
@@ -49,13 +49,13 @@ def write_demo(file: Path) -> Path:
         The folder that was written.
     """
     study = load_study(file)
-    folder = trialling.pieces_file(study).parent
+    folder = inputs.pieces_file(study).parent
     with tempfile.TemporaryDirectory() as results:
         plan = planning.make_plan(study, Path(results))
         outlines, left_out = stages.read_outlines(study)
         sections = stages.make_sections(study, outlines, left_out, results=results)
         planned = planning.planned_pieces(study, sections)
-        predictions = (plan / planning.PREDICTIONS).read_text(encoding="utf-8")
+        predictions = (plan / PREDICTIONS).read_text(encoding="utf-8")
         stamp = json.loads((plan / "predictions.json").read_text(encoding="utf-8"))
     made = list(_records(study.name, planned))
     write_text(folder / "predictions.csv", predictions)

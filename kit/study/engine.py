@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from queue import Empty
 
 from ipykernel.inprocess.client import InProcessKernelClient
 from ipykernel.inprocess.ipkernel import InProcessInteractiveShell
@@ -20,6 +19,7 @@ from papermill.engines import Engine, NotebookExecutionManager, papermill_engine
 NAME = "in-this-process"
 SHOWN = {"stream", "display_data", "execute_result", "error"}
 GOES_ON = "raises-exception"
+ANSWER_SECONDS = 60.0  # for what was computed already to arrive
 
 
 class InThisProcess(Engine):
@@ -63,13 +63,15 @@ def _kernel() -> Iterator[tuple[InProcessKernelManager, InProcessKernelClient]]:
     """A kernel with an empty namespace, forgotten afterwards with everything the notebook held."""
     manager = InProcessKernelManager()
     manager.start_kernel()
+    manager.kernel.shell.history_manager.enabled = False  # nobody goes back in a notebook that runs by itself
     client = manager.client()
     client.start_channels()
     try:
         yield manager, client
     finally:
         client.stop_channels()
-        manager.kernel.shell.reset(new_session=False, aggressive=False)
+        manager.kernel.shell.reset(new_session=False)
+        manager.kernel.iopub_thread.stop()
         manager.shutdown_kernel()
         InProcessInteractiveShell.clear_instance()
 
@@ -79,10 +81,10 @@ def _run(client: InProcessKernelClient, cell: NotebookNode) -> bool:
     cell.outputs, places = [], {}
     if not cell.source.strip():
         return False
-    client.execute(cell.source)
-    reply = client.get_shell_msg(timeout=0)["content"]
+    request = client.execute(cell.source)
+    reply = client.get_shell_msg(timeout=ANSWER_SECONDS)["content"]
     cell.execution_count = reply.get("execution_count")
-    for message in _messages(client):
+    for message in _messages(client, request):
         kind, content = message["msg_type"], message["content"]
         place = content.get("transient", {}).get("display_id")
         if kind == "update_display_data" and place in places:
@@ -94,12 +96,14 @@ def _run(client: InProcessKernelClient, cell: NotebookNode) -> bool:
     return reply["status"] == "error"
 
 
-def _messages(client: InProcessKernelClient) -> Iterator[dict]:
+def _messages(client: InProcessKernelClient, request: str) -> Iterator[dict]:
+    """What a cell sent, until the kernel says that it is idle again; another thread passes it on."""
     while True:
-        try:
-            yield client.get_iopub_msg(timeout=0)
-        except Empty:
+        message = client.get_iopub_msg(timeout=ANSWER_SECONDS)
+        ours = message["parent_header"].get("msg_id") == request
+        if ours and message["content"].get("execution_state") == "idle":
             return
+        yield message
 
 
 def _append(outputs: list[NotebookNode], output: NotebookNode) -> None:

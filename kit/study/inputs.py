@@ -7,10 +7,9 @@ from pathlib import Path
 from kit.outlines import specs
 from kit.outlines.files import found_files
 from kit.study.resolving import Study, Variant
-from kit.study.trialling import trial_files
 
 # Keys that only the write-up reads.
-TOLD = {"title", "purpose", "authors", "licence", "report", "ranking", "uncertainty"}
+TOLD = {"title", "purpose", "authors", "licence", "report", "ranking", "uncertainty", "verification"}
 
 SUFFIXES = {
     specs.FontFiles: (".ttf", ".otf", ".ttc", ".otc", ".woff", ".woff2"),
@@ -41,6 +40,24 @@ def input_files(study: Study) -> list[Path]:
             files.setdefault(study.base / material.stress_strain)
     files.update(dict.fromkeys(trial_files(study)))
     return list(files)
+
+
+def pieces_file(study: Study) -> Path:
+    """The table of test pieces."""
+    return (study.base / study.model.trials.pieces).resolve()
+
+
+def trial_files(study: Study) -> list[Path]:
+    """Every file the trials read: the pieces' table, its records, predictions made before."""
+    if study.model.trials is None:
+        return []
+    from kit.trials.pieces import read_pieces
+
+    file = pieces_file(study)
+    records = [file.parent / piece.record for piece in read_pieces(file)]
+    planned = study.model.trials.predictions
+    more = [(study.base / planned).resolve()] if planned else []
+    return [file, *(path for path in dict.fromkeys(records) if path.is_file()), *more]
 
 
 def of_sections(study: Study) -> str:

@@ -39,6 +39,18 @@ class Accuracy(Keys):
     )
 
 
+class Verification(Keys):
+    """How much is computed again, by the tests' published values and by other routes."""
+
+    published: whole(least=10, most=100_000) | None = Field(
+        None,
+        description="How many published values are recomputed, a seeded sample of every topic; without it all",
+    )
+    audit: whole(least=1, most=1000) | None = Field(
+        None, description="How many sections are computed again; without it one in twenty, 1 to 4"
+    )
+
+
 class ModelSpread(Keys):
     """Scatter of the model itself, by kind of load case."""
 

@@ -42,6 +42,9 @@ class StudyFile(Keys):
     )
     variants: keys_study.Variants = Field(keys_study.Variants(), description="What the study varies")
     accuracy: keys_study.Accuracy = Field(keys_study.Accuracy(), description="How close is close enough")
+    verification: keys_study.Verification = Field(
+        keys_study.Verification(), description="How much is computed again"
+    )
     uncertainty: keys_study.Uncertainty | None = Field(None, description="What scatters, how it is sampled")
     ranking: keys_study.Ranking = Field(keys_study.Ranking(), description="How outlines are ranked")
     limits: keys_study.Limits = Field(keys_study.Limits(), description="When to give up on one outline")

@@ -16,14 +16,11 @@ from kit.members.uncertainty import Uncertainty
 from kit.study import stages
 from kit.study.keys_study import TestPlan
 from kit.study.resolving import Study, Variant
-from kit.study.results import write_csv, write_text
+from kit.study.results import LEDGER, PLAN, PREDICTIONS, write_csv, write_text
 from kit.study.sectioning import Sections
 from kit.trials import drawings, plan, sheet
 from kit.trials.prediction import Test, as_row, digest, predict
 from kit.trials.setups import Rig
-
-PLAN, PREDICTIONS = "plan", "predictions.csv"
-LEDGER = "records-read"
 
 
 def spread_of(variant: Variant, kind: str) -> Uncertainty:

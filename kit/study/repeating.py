@@ -11,9 +11,8 @@ from pathlib import Path
 from kit.errors import InputError
 from kit.study.differences import ABSENT, DIFFERS, Difference, compare
 from kit.study.inputs import input_files
-from kit.study.planning import LEDGER, PLAN
 from kit.study.resolving import Study, load_study
-from kit.study.results import KEPT, Folder, file_hash
+from kit.study.results import KEPT, LEDGER, PLAN, Folder, file_hash
 
 DONE, DOUBT = 0, 3
 PARAMETERS, CRATE, PACKAGES = "parameters.yml", "ro-crate-metadata.json", "environment.txt"

@@ -7,13 +7,17 @@ import json
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-import pandas as pd
+if TYPE_CHECKING:  # tables are read and written in the notebooks; the command itself starts without them
+    import pandas as pd
 
-from kit.study.sectioning import Sections
+    from kit.study.sectioning import Sections
 
 FLOATS = "%.9g"  # below the last digits that differ between one processor's libraries and another's
 KEPT = ".kept"
+PLAN, PREDICTIONS, LEDGER = "plan", "predictions.csv", "records-read"
+TRIAL_TABLES = ("trials", "calibration", "trial-ranks", "material-values", "trial-curves")
 
 
 def write_whole(file: Path, write: Callable[[Path], object]) -> None:
@@ -61,6 +65,8 @@ class Folder:
 
     def write_sections(self, sections: Sections) -> None:
         """Write the sections stage: tables for people, polygons and notes for the next stages."""
+        import pandas as pd
+
         write_table(sections.table, self.path, "sections")
         write_csv(sections.left_out, self.path / "left-out.csv")
         polygons = pd.DataFrame(
@@ -79,6 +85,10 @@ class Folder:
 
     def sections(self) -> Sections:
         """Read the sections stage back."""
+        import pandas as pd
+
+        from kit.study.sectioning import Sections
+
         polygons = pd.read_parquet(self.path / KEPT / "polygons.parquet")
         notes = self.notes("sections")
         return Sections(
@@ -105,6 +115,8 @@ class Folder:
 
     def members(self, slugs: Iterable[str]) -> tuple[pd.DataFrame, frozenset[str]]:
         """The members of several variants, in that order, and the functions of mechanics they rest on."""
+        import pandas as pd
+
         slugs = list(slugs)
         tables = [pd.read_parquet(self.path / KEPT / f"members-{slug}.parquet") for slug in slugs]
         used = frozenset().union(*(self.notes(f"members-{slug}")["used"] for slug in slugs))

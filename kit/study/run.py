@@ -9,16 +9,16 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from kit.places import carried
-from kit.study import inputs, planning, trialling
-from kit.study.differences import earlier_tables
+from kit.study import inputs
 from kit.study.drawing import Drawing
 from kit.study.notebooks import NotebookTask, check
 from kit.study.resolving import Study, Variant
-from kit.study.results import Folder, file_hash, write_text
+from kit.study.results import PLAN, PREDICTIONS, TRIAL_TABLES, Folder, file_hash, write_text
 from kit.study.scheduling import Stage, run_stages
 from kit.study.writing import resolved_yaml
 
 DONE, MEND, DOUBT = 0, 2, 3
+CACHE = ".cache"
 SECTION_FILES = (
     "sections.csv",
     "sections.parquet",
@@ -90,7 +90,7 @@ def run_study(
     def begin(stage: Stage) -> None:
         if stage is stages[-1]:  # alone, while processors are idle
             drawing.make_ready()
-            threading.Thread(target=_made_ready, daemon=True).start()
+            threading.Thread(target=_made_ready, args=(folder,), daemon=True).start()
 
     def finish(stage: Stage) -> None:
         if stage is stages[-1]:
@@ -126,7 +126,7 @@ def write_up(study: Study, folder: Folder, draw: Callable | None = None) -> None
             "purpose": model.purpose or "",
             "licence": model.licence or "",
             "figures": folder.path / "figures",
-            "cache": folder.path.parent / ".cache",
+            "cache": folder.path.parent / CACHE,
             "unresolved": "said",
             "charts": model.report.charts,
         },
@@ -144,9 +144,11 @@ def write_up(study: Study, folder: Folder, draw: Callable | None = None) -> None
     crate.write_crate(folder.path, told | {"name": study.name}, read, "section-study run parameters.yml")
 
 
-def _made_ready() -> None:
+def _made_ready(folder: Folder) -> None:
     """Load what the write-up needs; nothing waits for it."""
-    from kit.writeup import crate, page  # noqa: F401
+    from kit.writeup import crate, page, scripts  # noqa: F401
+
+    scripts.bundle(folder.path.parent / CACHE)
 
 
 def _stages(study: Study, folder: Folder, results: Path, where: tuple) -> list[Stage]:
@@ -169,7 +171,13 @@ def _stages(study: Study, folder: Folder, results: Path, where: tuple) -> list[S
         "verification",
         task("verification.ipynb", "verification.ipynb"),
         (),
-        (inputs.of_sections(study), files, study.model.uncertainty, bool(study.model.trials)),
+        (
+            inputs.of_sections(study),
+            files,
+            study.model.uncertainty,
+            study.model.verification,
+            bool(study.model.trials),
+        ),
         (),
         ("checks.csv", "audit.csv", "notebooks/verification.ipynb"),
     )
@@ -181,11 +189,20 @@ def _stages(study: Study, folder: Folder, results: Path, where: tuple) -> list[S
         "report",
         task("report.ipynb", "report.ipynb"),
         tuple(stage.name for stage in (sections, verification, *variants, *trials)),
-        (inputs.of_report(study), files, earlier_tables(study, folder)),
+        (inputs.of_report(study), files, _earlier(study, folder)),
         ("sections.parquet", "checks.csv", "audit.csv", *left),
         (*REPORT_FILES, "notebooks/report.ipynb"),
     )
     return [sections, verification, *variants, *trials, report]
+
+
+def _earlier(study: Study, folder: Folder) -> tuple[str, ...]:
+    """Content of the earlier results that the write-up compares with."""
+    if study.model.report.compare_with is None:
+        return ()
+    from kit.study.differences import earlier_tables
+
+    return earlier_tables(study, folder)
 
 
 def _variant_stage(study: Study, variant: Variant, task) -> Stage:
@@ -202,14 +219,14 @@ def _variant_stage(study: Study, variant: Variant, task) -> Stage:
 
 
 def _trials_stage(study: Study, task) -> Stage:
-    records = tuple((path.name, file_hash(path)) for path in trialling.trial_files(study))
+    records = tuple((path.name, file_hash(path)) for path in inputs.trial_files(study))
     return Stage(
         "trials",
         task("trials.ipynb", "trials.ipynb"),
         ("sections",),
         (*(inputs.of_variant(study, variant) for variant in study.variants), study.model.trials, records),
-        ("sections.parquet", f"{planning.PLAN}/{planning.PREDICTIONS}"),
-        (*(f"{name}.csv" for name in trialling.TABLES), planning.PREDICTIONS, "notebooks/trials.ipynb"),
+        ("sections.parquet", f"{PLAN}/{PREDICTIONS}"),
+        (*(f"{name}.csv" for name in TRIAL_TABLES), PREDICTIONS, "notebooks/trials.ipynb"),
     )
 
 

@@ -183,7 +183,7 @@ def _executor(cluster: str | None, workers: int | None) -> Iterator[tuple[Execut
 def recompute_published(study: Study) -> pd.DataFrame:
     """Published values of every area of mechanics that the study can touch, recomputed now."""
     areas = ["sections", "members", *(["trials"] if study.model.trials else [])]
-    return checks.recompute(areas)
+    return checks.recompute(areas, study.model.verification.published, _seed(study))
 
 
 def keep_verification(folder: Folder, published: pd.DataFrame, audited: pd.DataFrame) -> None:
@@ -192,10 +192,14 @@ def keep_verification(folder: Folder, published: pd.DataFrame, audited: pd.DataF
     write_csv(audited, folder.path / "audit.csv")
 
 
-def audit_sections(study: Study, outlines: Sequence[Outline], workers: int | None = None) -> pd.DataFrame:
-    """A seeded sample of the sections of the first preparation, computed again by other routes."""
-    seed = study.model.uncertainty.seed if study.model.uncertainty else 1
-    return auditing.run(auditing.sample(section_tasks(study, outlines)[0], seed), workers)
+def start_audit(study: Study, outlines: Sequence[Outline], workers: int | None = None) -> auditing.Audit:
+    """Have a seeded sample of the sections of the first preparation computed again by other routes."""
+    tasks, size = section_tasks(study, outlines)[0], study.model.verification.audit
+    return auditing.start(auditing.sample(tasks, _seed(study), size), workers)
+
+
+def _seed(study: Study) -> int:
+    return study.model.uncertainty.seed if study.model.uncertainty else 1
 
 
 def sections_of(study: Study, variant: Variant, sections: Sections) -> pd.DataFrame:
@@ -341,8 +345,8 @@ def assemble(study: Study, folder: Folder) -> Assembled:
     ]
     about = list(dict.fromkeys(["section_id", "family", "style", "content", *labels]))
     joined = members.merge(sections.table[about], on="section_id", how="left", validate="many_to_one")
-    ranking, uncertainty = study.model.ranking, study.model.uncertainty
-    resampling = Resampling(seed=uncertainty.seed if uncertainty else 1, unit=ranking.resample)
+    ranking = study.model.ranking
+    resampling = Resampling(seed=_seed(study), unit=ranking.resample)
     ranks = [by_outline(joined)]
     ranks += [overall(joined, ranking.weights)] if ranking.weights else []
     ranks += [by_group(joined, group, resampling) for group in ranking.group_by if group in joined]

@@ -12,9 +12,10 @@ import pandas as pd
 
 from kit import sources
 from kit.errors import InputError
-from kit.study.planning import LEDGER, PLAN, PREDICTIONS, rig_of, spread_of, test_of
+from kit.study.inputs import pieces_file
+from kit.study.planning import rig_of, spread_of, test_of
 from kit.study.resolving import Study, Variant
-from kit.study.results import Folder, write_csv, write_whole
+from kit.study.results import LEDGER, PLAN, PREDICTIONS, TRIAL_TABLES, Folder, write_csv, write_whole
 from kit.study.sectioning import Sections
 from kit.study.stages import reference_row, sections_of, variant_named
 from kit.trials import calibration, comparison
@@ -25,7 +26,6 @@ from kit.trials.reduction import Choices, binned
 from kit.trials.setups import Rig
 
 CURVE_POINTS = 120
-TABLES = ("trials", "calibration", "trial-ranks", "material-values", "trial-curves")
 
 
 @dataclass(frozen=True)
@@ -61,22 +61,6 @@ class Trials:
     verdicts: tuple[str, ...]
     invented: bool
     used: frozenset[str]
-
-
-def pieces_file(study: Study) -> Path:
-    """The table of test pieces."""
-    return (study.base / study.model.trials.pieces).resolve()
-
-
-def trial_files(study: Study) -> list[Path]:
-    """Every file the trials read: the pieces' table, its records, predictions made before."""
-    if study.model.trials is None:
-        return []
-    file = pieces_file(study)
-    records = [file.parent / piece.record for piece in read_pieces(file)]
-    planned = study.model.trials.predictions
-    more = [(study.base / planned).resolve()] if planned else []
-    return [file, *(path for path in dict.fromkeys(records) if path.is_file()), *more]
 
 
 def predicted(study: Study, sections: Sections) -> list[comparison.Trial]:
@@ -290,20 +274,20 @@ def curves_of(trial: comparison.Trial) -> pd.DataFrame:
 
 def keep_trials(folder: Folder, found: Trials) -> None:
     """Write the tables of the trials and what the report says of them."""
-    for name, table in zip(TABLES, tables_of(found), strict=True):
+    for name, table in zip(TRIAL_TABLES, tables_of(found), strict=True):
         write_csv(table, folder.path / f"{name}.csv")
     folder.write_notes("trials", {"order": found.order, "verdicts": list(found.verdicts),
                                   "invented": found.invented, "used": sorted(found.used)})  # fmt: skip
 
 
 def tables_of(found: Trials) -> tuple[pd.DataFrame, ...]:
-    """The tables in the order of `TABLES`."""
+    """The tables in the order of `TRIAL_TABLES`."""
     return found.table, found.factors, found.ranks, found.values, found.curves
 
 
 def kept_trials(folder: Folder) -> Trials:
     """Read the trials back."""
-    tables = [_read(folder.path / f"{name}.csv") for name in TABLES]
+    tables = [_read(folder.path / f"{name}.csv") for name in TRIAL_TABLES]
     notes = folder.notes("trials")
     used = frozenset(notes["used"])
     return Trials(*tables, notes["order"], tuple(notes["verdicts"]), notes["invented"], used)

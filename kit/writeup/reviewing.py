@@ -26,7 +26,7 @@ def questions(study: Study, folder: Folder, found: Assembled) -> Prose:
         ("What do the intervals of the ranks resample?", _resampled(study, found)),
         ("Which inputs scatter, how, and are they correlated?", _scatter(study)),
         ("How many comparisons were made?", findings.comparisons(found).text),
-        ("How was the computation verified, with which error of mesh and flattening?", _verified(found)),
+        ("How was the computation verified, with which error of mesh and flattening?", _verified(study, found)),
         ("What was predicted before testing, with how many replicates, at which rate and temperature?",
          _tested(study, folder)),
         ("Can it be repeated without the fonts and drawings?", _repeatable()),
@@ -111,14 +111,15 @@ def _scatter(study: Study) -> str:
     return f"{text}([Table](#tab:uncertainty))."
 
 
-def _verified(found: Assembled) -> str:
+def _verified(study: Study, found: Assembled) -> str:
     checks, audited, table = found.checks, found.audit, found.sections.table
     counted = checks[checks["confidence"] != "from memory"] if "confidence" in checks else checks
     passed = int(counted["passed"].astype(str).isin(["True", "true", "1"]).sum())
     width = (table["J_high_mm4"] - table["J_low_mm4"]) / table["J_mm4"]
     text = prose(
-        "{passed} of {all} were met in this run; bounds on J prove the mesh’s error, at most {mesh} ",
+        "{passed} of {all}{which} were met in this run; bounds on J prove the mesh’s error, at most {mesh} ",
         passed=passed,
+        which=" (a seeded sample)" if study.model.verification.published else "",
         all=count(len(counted), "published value"),
         mesh=share(float(width.max())),
     ).text

@@ -16,7 +16,7 @@ from tests.study.files import SMALL, changed
 EVERY_KEY = Path(__file__).with_name("every_key.yml")
 NUMBERS = {"poissons_ratio", "samples", "seed", "families", "points", "elements", "pieces", "repeats", "best",
            "worst", "scale", "wght", "weights", "material", "load", "modulus_window", "modulus_by_duration",
-           "strength_by_duration", "modulus_by_temperature", "strength_by_temperature"}  # fmt: skip
+           "strength_by_duration", "modulus_by_temperature", "strength_by_temperature", "published", "audit"}  # fmt: skip
 
 
 def as_an_editor_reads(value, key=""):

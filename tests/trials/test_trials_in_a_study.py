@@ -11,7 +11,7 @@ import pytest
 from kit.cli import main
 from kit.errors import InputError
 from kit.places import carried
-from kit.study import demo_records, planning, stages, trialling
+from kit.study import demo_records, inputs, planning, results, stages, trialling
 from kit.writeup import trial_telling
 
 DEMO = carried("params/saltmere-trials.yml")
@@ -44,7 +44,7 @@ def test_the_stated_bias_of_the_demo_is_found_again(found):
 
 def test_each_record_gives_back_the_peak_that_its_header_states(found):
     """The header of a generated record names its bias: measured ÷ planned must be that."""
-    folder = trialling.pieces_file(stages.open_study(DEMO)).parent
+    folder = inputs.pieces_file(stages.open_study(DEMO)).parent
     used = found.table[(found.table["status"] == "used") & (found.table["test"] == "member")]
     used = used[~used["piece"].str.startswith("X")]
     keys = ["outline", "orientation_deg", "load_case"]
@@ -108,18 +108,18 @@ def test_changed_predictions_after_reading_break_the_order(found, ready, tmp_pat
         shutil.copytree(DEMO.parent / name, tmp_path / name)
     (tmp_path / "study.yml").write_text(text, encoding="utf-8")
     changed = stages.open_study(tmp_path / "study.yml")
-    before = folder.notes(planning.LEDGER)
+    before = folder.notes(results.LEDGER)
     trials = trialling.run_trials(changed, folder, sections)
     assert "the order was not kept" in trials.order
     assert "have changed since" in trials.order
-    folder.write_notes(planning.LEDGER, before)
+    folder.write_notes(results.LEDGER, before)
 
 
 def test_a_plan_after_reading_is_refused(found, ready):
     study, folder, _ = ready
-    there = folder.path / planning.PLAN
+    there = folder.path / results.PLAN
     there.mkdir(exist_ok=True)
-    (there / planning.PREDICTIONS).write_text("piece\n")
+    (there / results.PREDICTIONS).write_text("piece\n")
     with pytest.raises(InputError, match="would not come first"):
         planning.make_plan(study, folder.path.parent, 1)
     shutil.rmtree(there)

@@ -15,7 +15,7 @@ SMALLEST = 1e-7
 CONFIDENCE = {"published": "circle", "derived": "diamond", "from memory": "cross"}
 
 
-def published_checks(checks: pd.DataFrame) -> Figure:
+def published_checks(checks: pd.DataFrame, sampled: bool = False) -> Figure:
     """Relative difference of each recomputed value, a row a topic, with the tolerance as a tick.
 
     Parameters
@@ -23,6 +23,8 @@ def published_checks(checks: pd.DataFrame) -> Figure:
     checks : DataFrame
         As :func:`kit.checks.recompute` gives it: ``topic``, ``quantity``, ``expected``, ``computed``,
         ``rel_tol``, ``difference``, ``passed``, ``confidence``.
+    sampled : bool
+        Whether they are a sample of those there are.
     """
     if checks.empty:
         return note(KEY, TITLE, "No published value was recomputed.")
@@ -37,6 +39,10 @@ def published_checks(checks: pd.DataFrame) -> Figure:
         "A mark is how far ours differs from a published value; the tick is what its printed digits allow. "
         f"Differences below {SMALLEST:.0e} are drawn there."
     )
+    if sampled:
+        caption += (
+            " The study asks for a seeded sample of the values there are; the kit’s tests recompute all."
+        )
     if recalled:
         caption += f" {recalled} of them are quoted from memory and do not count."
     return Figure(KEY, _chart(rows), TITLE, caption, words, {"panel": 640, "most": 1, "width": True})

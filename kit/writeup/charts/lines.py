@@ -33,8 +33,7 @@ def reference_line(
         As :func:`kit.members.resistance.resistance` gives it, one row a scale, with ``variant``; masses
         where the reference cannot be assessed have no resistance. Concatenate the lines of all panels.
     """
-    copies = pd.DataFrame([reference_row] * len(SCALES)).reset_index(drop=True)
-    copies = copies.infer_objects().convert_dtypes(convert_string=False, convert_integer=False)
+    copies = pd.DataFrame({name: [value] * len(SCALES) for name, value in reference_row.items()})
     numbers = copies.select_dtypes("number").astype(float)
     table = copies.assign(**{column: numbers[column] for column in numbers})
     made = resistance(scaled(table, SCALES), case, material, service)
