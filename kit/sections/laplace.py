@@ -116,11 +116,10 @@ def _matrix(first, second, value, own, unknown) -> csc_matrix:
         kept = (i >= 0) & (j >= 0)
         i, j, value = i[kept], j[kept], value[kept]
         same = i == j
-        # A pair within one unknown stands for two entries of the diagonal.
-        own = np.append(own, 2.0 * value[same])
-        unknown = np.append(unknown, i[same])
-        i, j, value = _added(i[~same], j[~same], value[~same], unknown)
         own = np.bincount(unknown + 1, own, minlength=size + 1)[1:]
+        if same.any():  # a pair within one unknown stands for two entries of the diagonal
+            own += np.bincount(i[same], 2.0 * value[same], minlength=size)
+            i, j, value = _added(i[~same], j[~same], value[~same], i[same].min(), size)
     else:
         own = own[np.argsort(unknown)]
     every = np.arange(size, dtype=np.int32)
@@ -133,15 +132,12 @@ def _matrix(first, second, value, own, unknown) -> csc_matrix:
     return matrix
 
 
-def _added(i, j, value, unknown) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Pairs of unknowns with those that come more than once, at an unknown of many nodes, added up."""
-    shared = np.bincount(unknown + 1)[1:] > 1
-    several = shared[i] | shared[j]
-    if not several.any():
-        return i, j, value
+def _added(i, j, value, shared: int, size: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Pairs with those that come more than once, at the unknowns of many nodes from ``shared`` on, added up."""
+    several = (i >= shared) | (j >= shared)
     low, high = np.minimum(i[several], j[several]), np.maximum(i[several], j[several])
-    key, number = np.unique(low.astype(np.int64) * len(shared) + high, return_inverse=True)
-    low, high = np.divmod(key, len(shared))
+    key, number = np.unique(low.astype(np.int64) * size + high, return_inverse=True)
+    low, high = np.divmod(key, size)
     return (
         np.append(i[~several], low.astype(np.int32)),
         np.append(j[~several], high.astype(np.int32)),

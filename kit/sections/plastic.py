@@ -21,7 +21,7 @@ _MOST_STEPS = 400
 Ends = tuple[np.ndarray, np.ndarray]
 
 
-def _below(a: np.ndarray, b: np.ndarray, at: np.ndarray) -> np.ndarray:
+def _below(a: np.ndarray, b: np.ndarray, at: np.ndarray) -> tuple[np.ndarray, ...]:
     """Integrals over the part below v = y − slope x − level = 0, and over its chord, for k sections at once.
 
     Parameters
@@ -33,7 +33,7 @@ def _below(a: np.ndarray, b: np.ndarray, at: np.ndarray) -> np.ndarray:
 
     Returns
     -------
-    (6, k) array
+    six (k,) arrays
         ∫dA, ∫x dA, ∫v dA over v < 0, by Green's theorem on the edges' parts below: −∮v dx, −∮xv dx, −∮½v² dx;
         the chord itself adds nothing, for v = 0 on it. Then ∫dx, ∫x dx, ∫x² dx along the chord.
     """
@@ -51,14 +51,15 @@ def _below(a: np.ndarray, b: np.ndarray, at: np.ndarray) -> np.ndarray:
     vp, vq = np.minimum(va, 0.0), np.minimum(vb, 0.0)
     dx, both = q - p, vp + vq
     # Material lies left of an edge: where one rises through the chord, the chord ends.
-    sign, where = np.where(first, 1.0, -1.0), crossing[0]
-    return np.array(
-        [
-            (dx * both).sum(axis=1) / -2.0,
-            (dx * (p * (both + vp) + q * (both + vq))).sum(axis=1) / -6.0,
-            (dx * (both * both - vp * vq)).sum(axis=1) / -6.0,
-            *(np.bincount(where, sign * x**i / i, minlength=len(at)) for i in (1, 2, 3)),
-        ]
+    sign, where, count = np.where(first, 1.0, -1.0), crossing[0], len(at)
+    x2 = x * x
+    return (
+        np.einsum("kn,kn->k", dx, both) / -2.0,
+        np.einsum("kn,kn->k", dx, p * (both + vp) + q * (both + vq)) / -6.0,
+        np.einsum("kn,kn->k", dx, both * both - vp * vq) / -6.0,
+        np.bincount(where, sign * x, minlength=count),
+        np.bincount(where, sign * x2, minlength=count) / 2.0,
+        np.bincount(where, sign * x2 * x, minlength=count) / 3.0,
     )
 
 
