@@ -77,3 +77,10 @@ def test_solution_is_right_for_several_students(solution, student):
 @pytest.mark.parametrize("bench", BENCH, ids=name_of)
 def test_bench_shows_its_controls(bench):
     assert any("application/vnd.jupyter.widget-view+json" in one for one in run(bench))
+
+
+@pytest.mark.slow
+def test_the_study_of_ones_own_is_written_up(tmp_path):
+    (study,) = (path for path in EXAMPLES if "study" in path.stem)
+    run(study, write_up=True, results=str(tmp_path))
+    assert (tmp_path / "class" / "report.html").stat().st_size > 100_000

@@ -14,10 +14,7 @@ from tests.writeup.browser import Browser, chromium
 
 FOLDER = carried("notebooks/study").parent / "examples"
 
-pytestmark = [
-    pytest.mark.slow,
-    pytest.mark.skipif(chromium() is None, reason="no Chromium is installed"),
-]
+pytestmark = pytest.mark.skipif(chromium() is None, reason="no Chromium is installed")
 
 
 @pytest.fixture(scope="module")
@@ -58,12 +55,14 @@ def run_all(browser: Browser, lab: str, name: str, done: str) -> None:
     wait_for(
         lambda: browser.evaluate("Boolean(jupyterapp.shell.currentWidget)"), 20, f"{name} is not in front"
     )
-    browser.evaluate("jupyterapp.commands.execute('notebook:run-all-cells'); 0")
+    ask = "jupyterapp.commands.execute('notebook:run-all-cells'); 0"
+    browser.evaluate(ask)
     try:
-        wait_for(lambda: browser.evaluate(done), 60, f"{name} did not run")
-    except TimeoutError:
+        wait_for(lambda: browser.evaluate(done), 45, f"{name} did not run")
+    except TimeoutError:  # a kernel that was started again on the way has lost what it was asked
         browser.screenshot(Path(tempfile.gettempdir()) / f"{name}.png")
-        raise
+        browser.evaluate(ask)
+        wait_for(lambda: browser.evaluate(done), 60, f"{name} did not run, asked twice")
 
 
 def keep(browser: Browser, name: str) -> None:
@@ -83,34 +82,61 @@ def test_an_example_runs_and_its_pictures_and_hand_checks_are_seen(lab, browser)
     assert "Traceback" not in browser.evaluate("document.body.innerText")
 
 
+# What a control must change at once.
+VIEWS = (
+    "['picture', 'numbers', 'members', 'position'].map(v => document.querySelector('.bench-' + v)?.innerHTML)"
+)
+CHOOSE = """(() => {
+    const list = [...document.querySelectorAll('.bench .widget-dropdown select')];
+    const one = list.find(s => [...s.options].some(o => o.value === 'NAME'));
+    one.value = 'NAME'; one.dispatchEvent(new Event('change', {bubbles: true})); return one.value;
+})()"""
+# A step of a slider by its keys, as somebody does who has tabbed to it.
+STEP = """(() => {
+    const label = [...document.querySelectorAll('.bench .widget-label')].find(l => l.textContent.startsWith('NAME'));
+    label.parentElement.querySelector('.noUi-handle').dispatchEvent(
+        new KeyboardEvent('keydown', {key: 'ArrowRight', bubbles: true})); return 'NAME';
+})()"""
+
+
+def followed(browser: Browser, script: str, name: str, fewest: int) -> float:
+    """Change a control and wait until so many views have followed; how long it took, ms."""
+    before = browser.evaluate(VIEWS)
+    began = time.perf_counter()
+    assert browser.evaluate(script.replace("NAME", name)) == name
+
+    def changed() -> bool:
+        return sum(a != b for a, b in zip(before, browser.evaluate(VIEWS), strict=True)) >= fewest
+
+    wait_for(changed, 20, f"the views did not follow {name}")
+    return 1000 * (time.perf_counter() - began)
+
+
 def test_the_bench_responds_to_its_controls(lab, browser, capsys):
-    picture = "(document.querySelector('.bench-picture svg') || {outerHTML: ''}).outerHTML"
     curve = "Boolean(document.querySelector('.bench-curve .fresh svg'))"
-    run_all(browser, lab, "bench.ipynb", f"{picture} !== '' && {curve}")
+    run_all(browser, lab, "bench.ipynb", f"Boolean(document.querySelector('.bench-picture svg')) && {curve}")
     for width in (1280, 1500, 1900):
         browser.size(width, 1000)
         browser.evaluate("document.querySelector('.bench').scrollIntoView({block: 'start'}); 0")
         time.sleep(0.5)
+        tops = browser.evaluate(
+            "[...document.querySelectorAll('.bench > .widget-hbox > *')].map(c => c.getBoundingClientRect().top)"
+        )
+        assert len(tops) == 3 and max(tops) - min(tops) < 2, f"the columns wrap at {width} px"
         keep(browser, f"bench-{width}.png")
     browser.size(1500, 1000)
-    took, curves, before = [], [], browser.evaluate(picture)
-    names = ["heron", "crab", "S", "otter", "perch"]
-    for name in names:
-        change = (
-            "(() => { const s = document.querySelector('.widget-dropdown select');"
-            f"s.value = '{name}'; s.dispatchEvent(new Event('change', {{bubbles: true}})); return s.value; }})()"
-        )
+    took, curves = [], []
+    chosen = ("heron", "crab", "S", "DejaVu Sans", "otter", "perch")
+    asked = [*((CHOOSE, name, 4) for name in chosen), (STEP, "turn", 3), (STEP, "span", 2)]
+    for script, name, fewest in asked:
         began = time.perf_counter()
-        assert browser.evaluate(change) == name
-        wait_for(lambda old=before: browser.evaluate(picture) != old, 20, "the picture did not follow")
-        took.append(1000 * (time.perf_counter() - began))
+        took.append(followed(browser, script, name, fewest))
         wait_for(lambda: browser.evaluate(curve), 30, "the curve did not follow")
         curves.append(time.perf_counter() - began)
-        before = browser.evaluate(picture)
     keep(browser, "bench-after.png")
     with capsys.disabled():
         print(
-            f"\nbench: picture after {statistics.median(took):.0f} ms (median, greatest {max(took):.0f}), "
+            f"\nbench: views after {statistics.median(took):.0f} ms (median, greatest {max(took):.0f}), "
             f"curve after {statistics.median(curves):.2f} s (greatest {max(curves):.2f})"
         )
     assert "Traceback" not in browser.evaluate("document.body.innerText")
