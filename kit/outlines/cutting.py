@@ -37,18 +37,31 @@ def closed_by_cutter(polygon: Polygon, radius: float, tolerance: float) -> Polyg
     -------
     shapely.Polygon
     """
+    return with_added(polygon, added_by_cutter(polygon, radius, tolerance), tolerance)
+
+
+def added_by_cutter(polygon: Polygon, radius: float, tolerance: float) -> list[Polygon]:
+    """What a round cutter leaves standing beside the outline: fillets of corners, slots, counters."""
     if radius <= 0.0:
-        return polygon
+        return []
     # Arcs nine times finer than asked, so that what closing adds along chords can be told from fillets;
     # three in a row then become one, within the tolerance.
     arcs = _arc_segments(radius, tolerance / THINNED**2)
     closed = polygon.buffer(radius, quad_segs=arcs).buffer(-radius, quad_segs=arcs)
     # Closing only ever adds. What it adds along chords of a curve wider than the cutter is an artefact
     # of the chords, thinner than the tolerance; dropping it keeps the drawn points as they are.
-    size = max(np.ptp(np.asarray(polygon.exterior.coords), axis=0))
-    added = _fillets(closed.difference(polygon), tolerance, 10 * SAME * size)
+    return _fillets(closed.difference(polygon), tolerance, 10 * SAME * _size(polygon))
+
+
+def _size(polygon: Polygon) -> float:
+    return max(np.ptp(np.asarray(polygon.exterior.coords), axis=0))
+
+
+def with_added(polygon: Polygon, added: list[Polygon], tolerance: float) -> Polygon:
+    """The outline with what the cutter leaves standing; the outline itself where that is nothing."""
     if not added:
         return polygon
+    size = _size(polygon)
     # A hair of overlap, then snapping, so that no gap of rounding stays between a fillet and its corner.
     hair = shapely.buffer(added, SAME * size * 10, join_style="mitre")
     joined = shapely.union_all([polygon, *hair])
@@ -154,9 +167,8 @@ def _length(part: Polygon) -> float:
     return float(max(np.hypot(*(corners[1] - corners[0])), np.hypot(*(corners[2] - corners[1]))))
 
 
-def filled_slots(drawn: Polygon, cut: Polygon, radius: float) -> bool:
+def filled_slots(added: list[Polygon], radius: float) -> bool:
     """Whether the cutter left a slot standing: more than it leaves in any corner of 30 degrees or more."""
-    added = parts_of(cut.difference(drawn)) if radius > 0 else []
     return any(part.length > 2 * SLOT * radius and _length(part) > SLOT * radius for part in added)
 
 

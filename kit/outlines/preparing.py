@@ -11,7 +11,15 @@ from shapely import Polygon, affinity
 from shapely.geometry.polygon import orient
 
 from kit.errors import Unusable
-from kit.outlines.cutting import closed_by_cutter, filled_slots, is_thin, least_wall, slit_open, webbed
+from kit.outlines.cutting import (
+    added_by_cutter,
+    filled_slots,
+    is_thin,
+    least_wall,
+    slit_open,
+    webbed,
+    with_added,
+)
 from kit.outlines.flattening import DEFAULT_SHARE
 from kit.outlines.making import STOCKLESS, Making, target_area
 from kit.outlines.outline import Outline
@@ -174,11 +182,16 @@ def _cut(parts: list[Polygon], making: Making, flatten_mm: float) -> tuple[Polyg
         raise Unusable(
             "milling lengthwise cannot make its closed counter; choose extruded, or open the counter"
         )
-    cut = closed_by_cutter(drawn, making.cutter_radius_mm, flatten_mm)
+    added = added_by_cutter(drawn, making.cutter_radius_mm, flatten_mm)
+    cut = with_added(drawn, added, flatten_mm)
+    if len(cut.interiors) != len(drawn.interiors):
+        flags.append("counters-changed-by-cutter")
+    if filled_slots(added, making.cutter_radius_mm):
+        flags.append("slots-filled-by-cutter")
     if making.process == "wire-cut" and cut.interiors:
         cut = _wired(cut, making)
         flags.append("counters-slit-open")
-    return drawn, cut, (*flags, *_made(drawn, cut, making))
+    return drawn, cut, (*flags, *_meant(cut, making))
 
 
 def _wired(cut: Polygon, making: Making) -> Polygon:
@@ -187,33 +200,34 @@ def _wired(cut: Polygon, making: Making) -> Polygon:
     return slit_open(cut, 2.0 * making.cutter_radius_mm)
 
 
-def _made(drawn: Polygon, cut: Polygon, making: Making) -> tuple[str, ...]:
-    """Flags for what the process changed or means."""
+def _meant(cut: Polygon, making: Making) -> tuple[str, ...]:
+    """Flags for what the process means for the member."""
     flags = []
-    slit = making.process == "wire-cut"
-    if len(cut.interiors) != len(drawn.interiors) and not slit:
-        flags.append("counters-changed-by-cutter")
-    if not slit and filled_slots(drawn, cut, making.cutter_radius_mm):
-        flags.append("slots-filled-by-cutter")
     if making.process == "cut-from-plate":
         flags.append("length-is-plate-thickness")
     if making.process == "milled-lengthwise" and undercut_area(cut, making.cutter_radius_mm) > 0.0:
         flags.append("undercut")
     if making.process == "printed":
         flags.append("strength-differs-across-layers")
-    if _cut_share(drawn, cut) > making.cut_flag_share:
-        flags.append("differs-as-cut")
     return tuple(flags)
 
 
-def _cut_share(drawn: Polygon, cut: Polygon) -> float:
-    return 0.0 if cut is drawn else float(shapely.symmetric_difference(drawn, cut).area / drawn.area)
+def _cut_share(drawn: Polygon, cut: Polygon, only_added: bool) -> float:
+    """Area that cutting changed, over the drawn area; where it only adds, no overlay is needed."""
+    if cut is drawn:
+        return 0.0
+    changed = cut.area - drawn.area if only_added else shapely.symmetric_difference(drawn, cut).area
+    return float(max(changed, 0.0) / drawn.area)
 
 
 def _result(outline: Outline, making: Making, scale: float, made, measured) -> Prepared:
     before, after, flags = made
     repaired, flatten_mm, flat = measured
-    after = after if after is before else _joined_soundly(after)
+    joined = after if after is before else _joined_soundly(after)
+    share = _cut_share(before, joined, only_added=joined is after and making.process != "wire-cut")
+    after = joined
+    if share > making.cut_flag_share:
+        flags = (*flags, "differs-as-cut")
     wall = _wall(after, making)
     stock = _stock(after, making)
     x, y = after.centroid.coords[0]
@@ -228,7 +242,7 @@ def _result(outline: Outline, making: Making, scale: float, made, measured) -> P
         internal_radius_mm=_internal_radius(outline, making, scale, flags),
         flags=flags,
         repaired_area_share=repaired,
-        cut_area_share=_cut_share(before, after),
+        cut_area_share=share,
         flatten_mm=flatten_mm,
         least_wall_found_mm=wall,
         flattening_area_share=flat.area_share,

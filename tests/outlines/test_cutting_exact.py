@@ -13,6 +13,7 @@ from shapely import Polygon
 
 from kit.outlines.cutting import (
     _without_steps,
+    added_by_cutter,
     closed_by_cutter,
     filled_slots,
     is_thin,
@@ -67,7 +68,8 @@ def test_the_cutter_does_not_enter_a_slot_narrower_than_itself():
     half = 7.9 / 2  # the cutter sinks into the mouth until it touches both edges
     dent = 16 * math.asin(half / 4) - half * math.sqrt(16 - half**2)
     assert narrow.area == pytest.approx(60 * 40 - dent, rel=1e-5)
-    assert filled_slots(channel(7.9), narrow, 4.0) and not filled_slots(channel(8.1), wide, 4.0)
+    left = [added_by_cutter(channel(width), 4.0, 1e-3) for width in (7.9, 8.1)]
+    assert [filled_slots(added, 4.0) for added in left] == [True, False]
     assert wide.area - channel(8.1).area == pytest.approx(2 * FILLET * 16, rel=1e-2)
 
 
@@ -176,3 +178,11 @@ def test_what_is_no_step_stays():
     ledge = Polygon([(0, 0), (100, 0), (100, 50), (50, 50), (50, 49.9995), (0, 49.9995)])
     assert _without_steps(ledge, 1e-3).equals(ledge)  # filling it would move a whole side
     assert _without_steps(ELL, 1e-3).equals(ELL)
+
+
+@pytest.mark.parametrize("process", ["extruded", "wire-cut", "cut-from-plate", "printed"])
+def test_a_counter_that_closing_fills_is_flagged_whatever_the_process(process):
+    both = outline(square(60), square(6, 10, 10, -1), square(20, 30, 30, -1))
+    made = prepare(both, Making(process=process, cutter_radius_mm=4.0))
+    assert "counters-changed-by-cutter" in made.flags
+    assert ("counters-slit-open" in made.flags) == (process == "wire-cut")
