@@ -7,8 +7,20 @@ import pytest
 from shapely import Polygon
 from shapely.affinity import rotate
 
-from kit.sections.audit import COLUMNS, finer_outline, second_implementation, third_route, torsion_by_grid
+from kit.sections.area import area_moments
+from kit.sections.audit import (
+    COLUMNS,
+    finer_outline,
+    second_implementation,
+    third_route,
+    torsion_by_grid,
+    warping_constant_exactly,
+)
+from kit.sections.mesh import Mesh
 from kit.sections.section import properties
+from kit.sections.shear import shear_centre, warping_constant
+from kit.sections.torsion import torsion
+from tests.sections.benchmark import their_mesh, their_section
 from tests.sections.letters import letters
 from tests.sections.shapes import ALL, ANGLE, LOPSIDED, TWO_HOLES, disc, tube
 from tests.sections.test_torsion import of_eccentric_tube, of_rectangle
@@ -58,6 +70,23 @@ def test_second_implementation_agrees(polygon):
 def test_second_implementation_on_a_letterform():
     polygon = letters(("DejaVuSerif",), "B")["DejaVu Serif Book/B"]
     assert all(row["passed"] for row in second_implementation("B", polygon, properties(polygon)))
+
+
+def test_the_warping_constants_differ_by_the_rule_of_integration_alone():
+    """On one coarse mesh of a closed letter: the other program's own ω, integrated exactly, gives ours to rounding.
+
+    As it gives it, by four points a triangle for a square of degree 4, Iw is off by more than 1e-4.
+    """
+    polygon = letters(("DejaVuSans-Bold",), "D")["DejaVu Sans Bold/D"]
+    section = their_section(polygon, 300)
+    section.calculate_geometric_properties()
+    section.calculate_warping_properties()
+    m = area_moments(polygon)
+    mesh = their_mesh(section)
+    solved = torsion(Mesh(mesh.points - (m.x_mm, m.y_mm), mesh.triangles))
+    ours = warping_constant(solved, shear_centre(solved, m))
+    assert warping_constant_exactly(section) == pytest.approx(ours, rel=1e-8)
+    assert abs(section.get_gamma() / ours - 1.0) > 1e-4
 
 
 @pytest.mark.parametrize(

@@ -67,6 +67,25 @@ def test_bounds_contain_the_equilateral_triangle(elements):
     assert solved.J_low < exact < solved.J_high
 
 
+def of_right_isosceles(leg: float) -> float:
+    """J of a right isosceles triangle: half of a square loaded by +2 and −2 either side of its diagonal.
+
+    φ of the square then vanishes on the diagonal; its double sine series with f = ∬ sgn(y − x) sin mx sin ny,
+    4n/(m(m² − n²)) for odd m and even n, gives J = 8a⁴/π⁶ Σ f²/(m² + n²) over both orders. (Derived here.)
+    """
+    m, n = np.meshgrid(np.arange(1, 2000, 2), np.arange(2, 2001, 2))
+    f = 4.0 * n / (m * (m**2.0 - n**2))
+    return 16.0 * leg**4 / np.pi**6 * float(np.sum(f**2 / (m**2.0 + n**2)))
+
+
+@pytest.mark.parametrize("elements", [10, 100, 1000])
+def test_bounds_contain_the_right_isosceles_triangle(elements):
+    solved = on_uniform_mesh(Polygon([(0, 0), (100, 0), (0, 100)]), elements)
+    assert solved.J_low < of_right_isosceles(100.0) < solved.J_high
+    if elements == 1000:
+        assert pytest.approx(of_right_isosceles(100.0), rel=2e-5) == solved.J
+
+
 @pytest.mark.parametrize("count", [32, 64, 256])
 def test_bounds_contain_the_ellipse_within_its_flattening(count):
     """J = π a³ b³ / (a² + b²): above the inscribed polygon, below the circumscribed one."""
