@@ -7,11 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from kit.members import serviceability, stability
+from kit.members import curve_moments, serviceability, stability
 from kit.members.cases import BendingCase
 from kit.members.crossing import first_crossing
 from kit.members.loading import LoadEffects, load_effects
-from kit.members.moments import first_yield_moment, plastic_moment
+from kit.members.moments import first_yield_moment, section_moment
 from kit.members.state import Assessment, Columns, GRAVITY_N_per_kg, Limit, State
 from kit.sources import carries
 
@@ -160,30 +160,41 @@ def _strength_limits(
     held = case.restraint != "none"
     per_moment = effects.moment * case.span_mm
     cut = shear_area(columns, held)
+    full = section_moment(columns, state, held, effects.hogging)
+    by_curve = None
+    if curve_moments.name(held, effects.hogging) in columns:
+        by_curve = full >= curve_moments.curve_moment(columns, state, held, effects.hogging)
+    moment = per_moment / full
     if state.ductile:
         shear = effects.shear / (cut * state.shear)
-        moment = per_moment / plastic_moment(columns, state, held, effects.hogging)
         twisted = torque / (columns["Wpl_t_mm3"] * state.shear)
         together = plastic_interaction(moment, shear, twisted, critical)
         bends = moment >= shear + twisted
         limits = [
-            Limit("full plasticity", np.where(bends, together, np.inf)),
+            *_told_by_curve("full plasticity", np.where(bends, together, np.inf), by_curve),
             Limit("shear and torsion", np.where(bends, np.inf, together)),
         ]
         return limits, []
-    moment = per_moment / first_yield_moment(columns, state, held, effects.hogging)
     tau = columns["tau_per_torque_1_per_mm3"]
     with np.errstate(invalid="ignore"):
         twisted = np.where(torque == 0, 0.0, torque * tau / state.tension)
     # Without a strength of its own: pure shear pulls as hard, at 45°, as it shears.
     strength = state.lesser if state.material.isotropic else CRACKED * state.shear
     limits = [
-        Limit("fracture", brittle_interaction(moment, twisted, critical)),
+        *_told_by_curve("fracture", brittle_interaction(moment, twisted, critical), by_curve),
         Limit("shear", cut * strength / effects.shear),
     ]
     if not state.material.isotropic:
         return limits, [("orthotropic-torsion", torque != 0)]
     return limits, [("brittle-sharp-corner", (torque != 0) & ~np.isfinite(tau))]
+
+
+def _told_by_curve(name: str, load: np.ndarray, by_curve: np.ndarray | None) -> list[Limit]:
+    """A limit state of the moment, named by the measured curve in the rows where that is what it comes from."""
+    if by_curve is None:
+        return [Limit(name, load)]
+    peak = Limit("peak of moment-curvature", np.where(by_curve, load, np.inf))
+    return [Limit(name, np.where(by_curve, np.inf, load)), peak]
 
 
 def assess(columns: Columns, case: BendingCase, state: State) -> Assessment:
@@ -230,6 +241,7 @@ def _caveats(columns: Columns, case: BendingCase, state: State, effects: LoadEff
         ("short-beam", short),
         ("shear-peak-not-checked", everywhere & (not state.ductile and state.material.isotropic)),
         ("gradual-yield-not-considered", everywhere & _gradual(state)),
+        ("measured-curve-not-used", everywhere & curve_moments.not_used(columns, case, state)),
         ("held-at-shear-centre", everywhere & (case.restraint == "sideways")),
     )
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from kit.members import curve_moments
 from kit.members.materials import Material
 from kit.members.state import Columns, State
 from kit.sources import carries
@@ -64,7 +65,11 @@ def plastic_ratios(material: Material) -> tuple[float, ...]:
 
 
 def section_moment(columns: Columns, state: State, held: bool, hogging: bool) -> np.ndarray:
-    """Moment of the section itself: full plastic where ductile, first yield else, N mm."""
-    if state.ductile:
-        return plastic_moment(columns, state, held, hogging)
-    return first_yield_moment(columns, state, held, hogging)
+    """Moment of the section itself: full plastic where ductile, first yield else, N mm.
+
+    No more than the peak by the material's measured curve, where the table has it.
+    """
+    own = plastic_moment if state.ductile else first_yield_moment
+    return np.minimum(
+        own(columns, state, held, hogging), curve_moments.curve_moment(columns, state, held, hogging)
+    )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from kit.members import free_limit
+from kit.members import curve_moments, free_limit
 from kit.members.walls import KINDS, column
 
 SWAPPED = (
@@ -36,7 +36,14 @@ def upside_down(sections: pd.DataFrame) -> pd.DataFrame:
     turned = sections.drop(columns=unknown, errors="ignore")
     turned = turned.assign(**changed)
     turned = turned.assign(**{name: -turned[name] for name in NEGATED if name in turned})
-    return turned.assign(**_plastic(sections))
+    return turned.assign(**_plastic(sections), **_by_curve(sections))
+
+
+def _by_curve(sections: pd.DataFrame) -> dict[str, pd.Series]:
+    """Moments by a measured curve: those of the other sense."""
+    column, both = curve_moments.name, (True, False)
+    pairs = ((column(held, here), column(held, not here)) for held in both for here in both)
+    return {mine: sections[other] for mine, other in pairs if other in sections}
 
 
 def _plastic(sections: pd.DataFrame) -> dict[str, pd.Series | float]:

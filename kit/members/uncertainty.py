@@ -214,7 +214,7 @@ def _powers(columns: Columns) -> dict[str, np.ndarray]:
               "Ixy_mm4": 0.5 * (about_x + about_y), "Iw_mm6": about_2,
               "tau_per_torque_1_per_mm3": -0.5 * (torsion + 1.0)}  # fmt: skip
     for name in columns:
-        if name.startswith(("Wel_x", "Wpl_x")):
+        if name.startswith(("Wel_x", "Wpl_x", "Wcurve_x")):
             powers[name] = about_x
         elif name.startswith(("Wel_y", "Wpl_y")):
             powers[name] = about_y

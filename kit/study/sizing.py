@@ -12,6 +12,7 @@ import shapely
 
 from kit import quantities
 from kit.errors import InputError
+from kit.members import curve_moments
 from kit.members.cases import LoadCase
 from kit.members.sizing import Factors, Sizing, size
 from kit.outlines.outline import Outline
@@ -118,7 +119,12 @@ def _solved(study: Study, wanted: Asked, outline: Outline) -> pd.Series:
     made = pd.Series({**record["made"], **record["turned"][0]})
     polygon = turn(shapely.from_wkb(base64.b64decode(record["polygon"])), wanted.orientation_deg)
     strains = walls.of_one(polygon, wanted.case, variant.material, allowed)
-    return made if strains.isna().all(axis=None) else pd.concat([made, strains.iloc[0]])
+    made = made if strains.isna().all(axis=None) else pd.concat([made, strains.iloc[0]])
+    if curve_moments.applies(wanted.case, variant.material):
+        made = pd.concat(
+            [made, pd.Series(curve_moments.curve_columns(polygon, wanted.case, variant.material))]
+        )
+    return made
 
 
 def size_outline(study: Study, wanted: Asked) -> tuple[Sizing, pd.Series]:

@@ -27,6 +27,7 @@ from kit.outlines.preparing import Prepared
 from kit.outlines.reading import excluded, read
 from kit.places import DATA
 from kit.study import auditing, chances, fanout, interacting, sheets, walls
+from kit.study.measured import with_curve_moments
 from kit.study.progress import Progress
 from kit.study.ranking import Resampling, by_group, by_outline, overall
 from kit.study.resolving import Study, Variant, check_reference, load_study
@@ -266,17 +267,19 @@ def make_members(study: Study, variant: Variant, sections: Sections, folder: Fol
         The study's results, where the store lies beside; needed where all outlines' walls are checked.
     """
     upright = sections_of(study, variant, sections)
+    marks = sections.marks()
     every_wall = study.model.report.local_buckling == "all" and folder is not None
     parts = []
     with (
         sources.recording() as used,
         Progress(f"members, {variant.name}", total=len(variant.cases)) as progress,
     ):
+        upright = with_curve_moments(upright, marks, variant.cases, variant.material)
         for case in variant.cases:
             table = upright
             if every_wall and case.kind in walls.WALLED:
                 table, _ = walls.strained(
-                    upright, sections.marks(), variant, case, curves_kept(study, folder, workers=1)
+                    upright, marks, variant, case, curves_kept(study, folder, workers=1)
                 )
             reference = reference_row(study, table)
             rows = evaluated(study, variant, case, table)

@@ -28,6 +28,7 @@ from kit.sections.halfwave_record import CurveRecord, from_plain
 from kit.sections.halfwave_strength import stress_of_case
 from kit.sections.halfwave_stress import LinearStress
 from kit.study import fanout
+from kit.study.measured import with_curve_moments
 from kit.study.progress import Progress
 from kit.study.ranking import once
 from kit.study.resolving import Study, Variant
@@ -142,6 +143,7 @@ def strained(
     table: pd.DataFrame, marks: Marks, variant: Variant, case: LoadCase, where: Where
 ) -> tuple[pd.DataFrame, Curves]:
     """The sections with their critical strains under one load case, and the curves themselves."""
+    table = with_curve_moments(table, marks, [case], variant.material)
     tasks = [wall_task(marks[name], case, variant.material) for name in table["section_id"]]
     curves = compute(tasks, where)
     return table.assign(**curves.strains(table.index)), curves
