@@ -284,10 +284,28 @@ def turned(props: SectionProperties, polygon: Polygon, angle_deg: float) -> Sect
     cos, sin = np.cos(turn), np.sin(turn)
     # Quarter turns are exact, so that a section turned four times is the same section.
     cos, sin = (round(v) if abs(v - round(v)) < 1e-15 else v for v in (cos, sin))
-    matrix = np.array([[cos, -sin], [sin, cos]])
+    return _moved(props, polygon, np.array([[cos, -sin], [sin, cos]]))
+
+
+def mirrored(props: SectionProperties, polygon: Polygon) -> SectionProperties:
+    """Properties of the section mirrored about the y axis, left for right: no second solve.
+
+    Parameters
+    ----------
+    props : SectionProperties
+    polygon : shapely.Polygon, mm
+        The polygon they belong to, not mirrored.
+    """
+    return _moved(props, polygon, np.diag([-1.0, 1.0]))
+
+
+def _moved(props: SectionProperties, polygon: Polygon, matrix: np.ndarray) -> SectionProperties:
+    """Properties under an orthogonal map of the plane about the centroid."""
     rings = sound_rings(polygon)
     before = area.area_moments(Polygon(rings[0], rings[1:]))
     rings = tuple((ring - (before.x_mm, before.y_mm)) @ matrix.T for ring in rings)
+    if np.linalg.det(matrix) < 0.0:
+        rings = tuple(ring[::-1] for ring in rings)  # material stays on the left
     m = area.area_moments(Polygon(rings[0], rings[1:]))
     ratios = tuple(dict.fromkeys(float(name.split("@")[1]) for name, _ in props.plastic_ratios))
     centre = matrix @ (props.xs_mm, props.ys_mm)

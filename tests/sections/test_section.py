@@ -12,7 +12,7 @@ from shapely.affinity import affine_transform, rotate, scale, translate
 from kit.errors import Unusable
 from kit.places import DATA
 from kit.sections.area import area_moments
-from kit.sections.section import SectionProperties, properties, scaled, turned
+from kit.sections.section import SectionProperties, mirrored, properties, scaled, turned
 from kit.sources import bibliography
 from tests.sections.letters import letters
 from tests.sections.shapes import ALL, ANGLE, LOPSIDED, RECTANGLE, TEE, Z_SECTION, disc, tube
@@ -63,6 +63,16 @@ def test_four_quarter_turns_come_back():
     for _ in range(4):
         p, polygon = turned(p, polygon, 90.0), rotate(polygon, 90.0)
     assert_close(first, p, 1e-9, 50.0)
+
+
+@names
+def test_mirrored_equals_computing_the_mirrored_polygon(name):
+    polygon, other = ALL[name], affine_transform(ALL[name], [-1, 0, 0, 1, 0, 0])
+    p = mirrored(properties(polygon, bounds=1e-3, strength_ratios=(1.5,)), polygon)
+    q = properties(other, bounds=1e-3, strength_ratios=(1.5,))
+    assert_close(p, q, 5e-3, np.sqrt(polygon.area))
+    assert dict(p.plastic_ratios) == pytest.approx(dict(q.plastic_ratios), rel=1e-6)
+    assert_close(mirrored(p, other), properties(polygon, bounds=1e-3), 5e-3, np.sqrt(polygon.area))
 
 
 @names
