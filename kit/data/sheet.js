@@ -43,12 +43,12 @@
     return made;
   };
 
-  // What is left out is [name, source, reason, [[path, fill rule] …]].
-  const card = ([title, source, reason, paths]) => {
+  // What is left out is [name, source, place of its reason, place of its picture: [[path, fill rule] …]].
+  const card = ([title, source, reason, place]) => {
     const made = element("div", undefined, "card"), words = element("div");
     words.append(element("b", title || "whole file"), element("i", title === source ? "" : source));
-    words.append(element("p", reason));
-    made.append(picture(title || source, paths.map(([d, rule]) => [d, rule])), words);
+    words.append(element("p", data.reasons[reason]));
+    made.append(picture(title || source, data.pictures[place]), words);
     return made;
   };
 

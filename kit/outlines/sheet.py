@@ -220,7 +220,7 @@ def _left_out(left_out: Sequence[LeftOut], outlines: Sequence[Outline], y: float
 
 def _lost(outline: Outline | None) -> str:
     """An outline that is left out, just as it was drawn; empty where it cannot be shown."""
-    paths = drawn_paths(outline, SIDE, 2 / FINE) if outline else []
+    paths = drawn_paths(outline, SIDE, 2 / FINE, STILL_SEEN) if outline else []
     shapes = "".join(f'<path d="{data}" fill-rule="{rule}"/>' for data, rule in paths)
     style = f'fill="{LOST}" stroke="{DRAWN}" stroke-width="6"'
     title = f"<title>{escape(outline.name)}</title>" if shapes else ""

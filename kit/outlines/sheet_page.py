@@ -17,7 +17,7 @@ from kit.places import DATA
 
 ORDERS = ("family", "character")
 SIDE, MARGIN = 200, 4  # steps of a picture: 0.36 px
-SEEN = 0.8  # steps
+SEEN = 1.0  # steps
 VISIBLE = 8.0  # steps squared, 1 px²: what cutting changes below that is not drawn
 CARD = (340, TILE)
 STYLE = (
@@ -97,7 +97,7 @@ def _data(prepared: Sequence[Prepared], left_out: Sequence[LeftOut], outlines: S
             by: [(title, [places[id(one)] for one in found]) for title, found in grouped(prepared, by).items()]
             for by in ORDERS
         },
-        "left": _left(left_out, outlines),
+        **_left(left_out, outlines),
     }  # fmt: skip
 
 
@@ -119,10 +119,15 @@ def _paths(one: Prepared) -> tuple[str, str]:
     return found[0], found[1] if seen else ""
 
 
-def _left(left_out: Sequence[LeftOut], outlines: Sequence[Outline]) -> list[tuple]:
+def _left(left_out: Sequence[LeftOut], outlines: Sequence[Outline]) -> dict:
+    """What is left out; reasons and pictures that repeat, such as a box for every letter, are held once."""
     known = {(one.source, one.name): one for one in outlines}
-    return [
-        (one.outline, one.source, one.reason, drawn_paths(known[key], SIDE, MARGIN) if key in known else [])
-        for one in left_out
-        for key in [(one.source, one.outline)]
-    ]
+    reasons: dict[str, int] = {}
+    pictures: dict[tuple, int] = {(): 0}
+    rows = []
+    for one in left_out:
+        outline = known.get((one.source, one.outline))
+        paths = tuple(drawn_paths(outline, SIDE, MARGIN, SEEN)) if outline else ()
+        reason = reasons.setdefault(one.reason, len(reasons))
+        rows.append((one.outline, one.source, reason, pictures.setdefault(paths, len(pictures))))
+    return {"left": rows, "reasons": list(reasons), "pictures": list(pictures)}

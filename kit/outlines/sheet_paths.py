@@ -55,14 +55,14 @@ def ring_path(ring: np.ndarray, scale: float, middle: np.ndarray, side: float) -
     return f"M{points[0, 0]} {points[0, 1]}l{text.replace(' -', '-').rstrip()}z"
 
 
-def drawn_paths(outline: Outline, side: float, margin: float) -> list[tuple[str, str]]:
+def drawn_paths(outline: Outline, side: float, margin: float, seen: float) -> list[tuple[str, str]]:
     """An outline just as it was drawn: path data and fill rule of each shape; empty where it cannot be shown.
 
     Parameters
     ----------
     outline : Outline
-    side, margin : float
-        Of the picture, steps.
+    side, margin, seen : float
+        Of the picture, and the least distance that is seen, steps.
     """
     if not outline.contours or outline.points > MOST_DRAWN:
         return []
@@ -72,7 +72,9 @@ def drawn_paths(outline: Outline, side: float, margin: float) -> list[tuple[str,
     if not 0.0 < size < np.inf:
         return []
     scale, middle = fitted(box, side - 2 * margin)
-    paths = [ring_path(ring, scale, middle, side) for ring in flatten(curves, COARSE * size)]
+    rings = [shapely.linestrings(np.append(r, r[:1], axis=0)) for r in flatten(curves, COARSE * size)]
+    simple = shapely.simplify(rings, seen / scale, preserve_topology=False)
+    paths = [ring_path(shapely.get_coordinates(ring)[:-1], scale, middle, side) for ring in simple]
     found, start = [], 0
     for count, rule in outline.groups or ((len(paths), outline.fill_rule),):
         found.append(("".join(paths[start : start + count]), rule))

@@ -72,7 +72,9 @@ def keep(folder: Path, shown: Shown, making: Making, limits: Limits | None = Non
     """
     everything = shown.prepared, shown.left_out
     few = shown.fewer() if shown.many else shown
-    sheet = sheet_svg(few.prepared, few.left_out, outlines=shown.outlines, of=tuple(map(len, everything)))
+    by = "character" if shown.many else "family"  # of a thousand families a few outlines fill no row each
+    counts = tuple(map(len, everything))
+    sheet = sheet_svg(few.prepared, few.left_out, by, outlines=shown.outlines, of=counts)
     _write(folder / "outlines.svg", sheet)
     _write(folder / "outlines.html", sheet_html(*everything, shown.outlines) if shown.many else "")
     repaired = _repaired(shown, making, limits or Limits())
