@@ -1,6 +1,7 @@
 """Every worked example and solution runs from its first cell to its last, and is written as examples are."""
 
 import re
+from itertools import pairwise
 
 import nbformat
 import pytest
@@ -48,6 +49,14 @@ def test_its_parts_are_there_in_order(example):
     assert -1 not in places and places == sorted(places)
     assert re.search(r"\*(Core|Further) ·", book.cells[0].source)
     assert ("picture(" in text or "Svg(" in text) and "answer_2 = None" in text
+
+
+@pytest.mark.parametrize("example", EXAMPLES, ids=name_of)
+def test_words_stand_before_every_result(example):
+    cells = nbformat.read(example, 4).cells
+    exercises = next(n for n, cell in enumerate(cells) if cell.source.startswith("## Exercises"))
+    kinds = [cell.cell_type for cell in cells[:exercises]]
+    assert ("code", "code") not in list(pairwise(kinds))
 
 
 def test_every_example_has_solutions_and_exercises_of_its_own():

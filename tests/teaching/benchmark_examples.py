@@ -77,6 +77,7 @@ def need_of(lab: Lab, notebook: Path) -> Need:
     client = BlockingKernelClient(connection_file=str(lab.runtime / f"kernel-{kernel}.json"))
     client.load_connection_file()
     client.start_channels()
+    client.hb_channel.time_to_dead = 60.0  # s: on a busy machine a kernel is late, not dead
     client.wait_for_ready(timeout=120)
     failed = ""
     client.execute_interactive(f"import os; os.chdir({str(notebook.parent)!r})", timeout=60)
