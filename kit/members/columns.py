@@ -94,7 +94,13 @@ def curve_load(columns: Columns, case: CompressionCase, state: State, loads: dic
     """Axial load by the column curve of the case, N, least over the axes and the coupled mode."""
     squash = columns["area_mm2"] * state.compression
     if case.column_curve != "perry-robertson":
-        return squash * curves.reduction(case.column_curve, np.sqrt(squash / loads["least"]))
+        slender = np.sqrt(squash / loads["least"])
+        found = curves.reduction(case.column_curve, slender)
+        if case.column_curve.startswith("EN 1999"):
+            # A curve of its own for buckling with twist; never more than the class allows.
+            flexural, _ = mode_names(loads)
+            found = np.where(flexural, found, np.minimum(found, curves.en_1999_torsional(slender)))
+        return squash * found
     length1, length2, _ = _effective_lengths(columns, case)
     eta1, eta2 = _imperfection(columns, case, "1", length1), _imperfection(columns, case, "2", length2)
     about_1 = curves.perry_robertson(np.sqrt(squash / loads["1"]), eta1)

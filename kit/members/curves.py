@@ -53,6 +53,12 @@ def en_1999(slenderness, curve):
     return _with_plateau(slenderness, *EN_1999[curve])
 
 
+@carries("en-1999-1-1")
+def en_1999_torsional(slenderness):
+    """χ of EN 1999-1-1, 6.3.1.2, for torsional and flexural-torsional buckling: α 0.35, λ0 0.4 (from memory)."""
+    return _with_plateau(slenderness, 0.35, 0.4)
+
+
 @carries("en-1995-1-1")
 def en_1995(slenderness, kind):
     """k_c of EN 1995-1-1, 6.3.2, eq. (6.25)–(6.29); β_c 0.2 solid, 0.1 glued. Timber only, with E0,05."""

@@ -56,12 +56,19 @@ def at_service(material: Material, service: Service) -> State:
         bending=None if bending is None else bending.mean * f,
         ultimate=None if ultimate is None else ultimate.mean * f,
         bearing=compression if bearing is None else bearing * f,
-        caveats=material.caveats + notes_time + notes_warm,
+        caveats=material.caveats + _values_notes(material) + notes_time + notes_warm,
         blocked=blocked_time or blocked_warm,
     )
     if material.ductile and state.curve_ends_early:
         return replace(state, caveats=(*state.caveats, "curve-ends-early"))
     return state
+
+
+def _values_notes(material: Material) -> tuple[str, ...]:
+    """Caveats of how the material's values are stated."""
+    notes = ("class-values",) if material.class_values and "class-values" not in material.caveats else ()
+    lacks = material.family == "timber" and material.modulus_5_percent_MPa is None
+    return (*notes, "mean-modulus-for-buckling") if lacks else notes
 
 
 def _shear_strength(material: Material, weaker: float, factor: float) -> float:

@@ -57,6 +57,12 @@ class Material(Keys):
     shear_strength: StressSpread | None = Field(None, description="Where it is not yield / √3")
     bearing_strength: Stress | None = Field(None, description="Across the member, where it differs")
     bending_strength: StressSpread | None = Field(None, description="Extreme fibre, where measured so")
+    modulus_5_percent: Stress | None = Field(
+        None, description="5 % fractile of the modulus along the grain: buckling of timber"
+    )
+    class_values: YesNo = Field(
+        False, description="Strengths are characteristic or nominal values, not means"
+    )
     modulus_by_duration: dict[Text, number(above=0)] = Field(
         {}, description="Share of the short-term modulus left, such as `{10 years: 0.25}`"
     )

@@ -42,6 +42,7 @@ def test_every_equation_names_sources_that_exist():
 
 
 def test_every_function_an_equation_names_exists():
+    import kit.members.interaction
     import kit.members.merit
     import kit.sections.halfwave_beam
     import kit.trials.annex_d
