@@ -176,7 +176,8 @@ def main() -> None:
             f"{options.faces} distorted shipped faces × A–Z on {options.workers} workers: {first:.0f} s at first"
         )
         print(f"greatest memory over all processes: {memory:.0f} MB; kept: {kept(folder / 'results'):.0f} MB")
-        print(f"write-up: {(folder / 'results/scale/report.html').stat().st_size / 1e6:.2f} MB")
+        for name in ("report.html", "outlines.html", "outlines.svg"):
+            print(f"{name}: {(folder / 'results/scale' / name).stat().st_size / 1e6:.2f} MB")
         study.write_text(STUDY.format(span="1200 mm"))
         again, _ = run(study, folder / "results", options.workers)
         print(f"another span, no section computed again: {again:.0f} s, {again / first:.2f} of the first")
