@@ -28,7 +28,7 @@ def _below(a: np.ndarray, b: np.ndarray, at: np.ndarray) -> tuple[np.ndarray, ..
     ----------
     a, b : (2, k, n) arrays
         x and y of the edges' ends.
-    at : (k, 2) array
+    at : (2, k) array
         Slope and level.
 
     Returns
@@ -38,20 +38,19 @@ def _below(a: np.ndarray, b: np.ndarray, at: np.ndarray) -> tuple[np.ndarray, ..
         the chord itself adds nothing, for v = 0 on it. Then ∫dx, ∫x dx, ∫x² dx along the chord.
     """
     (xa, ya), (xb, yb) = a, b
-    slope, level = at.T[:, :, None]
+    slope, level = at[:, :, None]
     va, vb = ya - slope * xa - level, yb - slope * xb - level
-    low_a, low_b = va < 0.0, vb < 0.0
-    crossing = np.nonzero(low_a != low_b)
-    away, near = va[crossing], xa[crossing]
-    x = near + away / (away - vb[crossing]) * (xb[crossing] - near)
+    crossing = np.flatnonzero((va < 0.0) != (vb < 0.0))
+    away, near, far = va.ravel()[crossing], xa.ravel()[crossing], xb.ravel()[crossing]
+    x = near + away / (away - vb.ravel()[crossing]) * (far - near)
     # The part of each edge below: from (p, vp) to (q, vq); above it, v = 0 leaves nothing of the integrals.
     first = away < 0.0
     p, q = xa.copy(), xb.copy()
-    p[crossing], q[crossing] = np.where(first, near, x), np.where(first, x, xb[crossing])
+    p.ravel()[crossing], q.ravel()[crossing] = np.where(first, near, x), np.where(first, x, far)
     vp, vq = np.minimum(va, 0.0), np.minimum(vb, 0.0)
     dx, both = q - p, vp + vq
     # Material lies left of an edge: where one rises through the chord, the chord ends.
-    sign, where, count = np.where(first, 1.0, -1.0), crossing[0], len(at)
+    sign, where, count = np.where(first, 1.0, -1.0), crossing // xa.shape[1], len(xa)
     x2 = x * x
     return (
         np.einsum("kn,kn->k", dx, both) / -2.0,
@@ -74,18 +73,18 @@ class _Dissipation:
         self.cross = cross
 
     def elastic(self, free: np.ndarray) -> np.ndarray:
-        """Slope and level of the elastic neutral axis, (k, 2): through the centroid, level where it is held."""
+        """Slope and level of the elastic neutral axis, (2, k): through the centroid, level where it is held."""
         x, y = self.first / self.area
         (xa, ya), (xb, yb) = self.a, self.b
         Iy = (self.cross * (xa * xa + xa * xb + xb * xb)).sum(axis=1) / 12.0 - x * x * self.area
         Ixy = (self.cross * (2.0 * (xa * ya + xb * yb) + xa * yb + xb * ya)).sum(axis=1) / 24.0
         slope = np.where(free, (Ixy - x * y * self.area) / Iy, 0.0)
-        return np.column_stack([slope, y - slope * x])
+        return np.array([slope, y - slope * x])
 
     def __call__(self, at: np.ndarray) -> np.ndarray:
         """Φ, ∂Φ/∂slope, ∂Φ/∂level, and the Hessian's three entries, (6, k)."""
         area, x, v, one, x1, x2 = _below(self.a, self.b, at)
-        whole_v = self.first[1] - at[:, 0] * self.first[0] - at[:, 1] * self.area
+        whole_v = self.first[1] - at[0] * self.first[0] - at[1] * self.area
         both = 1.0 + self.ratio
         return np.array(
             [
@@ -100,13 +99,13 @@ class _Dissipation:
 
 
 def _step(found: np.ndarray, free: np.ndarray, size: float) -> np.ndarray:
-    """Newton's step in slope and level, (k, 2); where the axis is held, in level alone."""
+    """Newton's step in slope and level, (2, k); where the axis is held, in level alone."""
     _, of_slope, of_level, ss, sl, ll = found
     # A little of the size keeps the Hessian regular where the chord is very short.
     ll, ss = ll + 1e-12 * size, ss + 1e-12 * size**3
     level_alone = -of_level / ll
     slope = np.where(free, (of_level * sl - of_slope * ll) / (ss * ll - sl * sl), 0.0)
-    return np.column_stack([slope, level_alone - slope * sl / ll])
+    return np.array([slope, level_alone - slope * sl / ll])
 
 
 def _least(phi: _Dissipation, free: np.ndarray, size: float) -> np.ndarray:
@@ -116,19 +115,19 @@ def _least(phi: _Dissipation, free: np.ndarray, size: float) -> np.ndarray:
     for _ in range(_MOST_STEPS):
         step = _step(found, free, size)
         # What the step could still save: half the squared Newton decrement.
-        decrement = -(found[1] * step[:, 0] + found[2] * step[:, 1])
+        decrement = -(found[1] * step[0] + found[2] * step[1])
         going = (decrement > 1e-13 * found[0]) & (length > 1e-12)
         if not going.any():
             return found[0]
         # Where a step goes too far, the next ends where Φ's slope along it would vanish, were it linear.
-        trial = at + np.where(going, length, 0.0)[:, None] * step
+        trial = at + np.where(going, length, 0.0) * step
         new = phi(trial)
         # A line that misses the section has no chord: from there no step leads back.
         better = (new[0] <= found[0] - 1e-4 * length * decrement) & (new[5] > 0.0)
-        rise = np.maximum(new[1] * step[:, 0] + new[2] * step[:, 1], decrement)
+        rise = np.maximum(new[1] * step[0] + new[2] * step[1], decrement)
         shorter = length * np.maximum(decrement / np.maximum(decrement + rise, 1e-300), 0.2)
         length = np.where(better, 1.0, np.where(going, shorter, length))
-        at, found = np.where(better[:, None], trial, at), np.where(better, new, found)
+        at, found = np.where(better, trial, at), np.where(better, new, found)
     raise Unusable("the plastic neutral axis was not found")
 
 
@@ -162,7 +161,7 @@ def plastic_moduli_of(about: Sequence[Ends], ratios: Sequence[float]) -> np.ndar
     a, b = (np.array([ends[i] for ends in about], dtype=float).transpose(2, 0, 1) for i in (0, 1))
     middle = 0.5 * (a.min(axis=2, keepdims=True) + a.max(axis=2, keepdims=True))
     each = 2 * len(ratios)  # problems of a direction: held and free for each ratio
-    a, b = (np.repeat(v - middle, each, axis=1) for v in (a, b))
+    a, b = (np.ascontiguousarray(np.repeat(v - middle, each, axis=1)) for v in (a, b))
     phi = _Dissipation(a, b, np.tile(np.repeat(ratios, 2), len(about)))
     free = np.tile([False, True], len(about) * len(ratios))
     return _least(phi, free, float(np.ptp(a, axis=2).max())).reshape(len(about), len(ratios), 2)
