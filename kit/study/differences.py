@@ -11,7 +11,7 @@ import pandas as pd
 
 from kit.errors import InputError
 from kit.study.resolving import Study
-from kit.study.results import Folder, file_hash
+from kit.study.results import Folder, as_written, file_hash
 
 IDENTICAL, WITHIN, DIFFERS, ABSENT = "identical", "within tolerance", "differs", "not there"
 TOLERANCE = 1e-6
@@ -77,7 +77,7 @@ def compare(
     """
     found = []
     for name in names:
-        files = [folder / f"{name}.csv" for folder in (before, after)]
+        files = [as_written(folder / f"{name}.csv") for folder in (before, after)]
         there = [file.exists() for file in files]
         if all(there):
             found.append(_compared(name, *files, tolerance))
@@ -188,7 +188,7 @@ def earlier_folder(study: Study, folder: Folder) -> Path | None:
     place = study.document.place(("report", "compare_with"))
     if earlier == folder.path.resolve():
         raise InputError("these are the results this run writes itself", place, MEANT)
-    missing = [name for name in COMPARED if not (earlier / f"{name}.csv").is_file()]
+    missing = [name for name in COMPARED if not as_written(earlier / f"{name}.csv").is_file()]
     if missing:
         raise InputError(f"{earlier} holds no {missing[0]}.csv", place, MEANT)
     return earlier
@@ -197,4 +197,4 @@ def earlier_folder(study: Study, folder: Folder) -> Path | None:
 def earlier_tables(study: Study, folder: Folder) -> tuple[str, ...]:
     """Content of the earlier results that a study compares itself with; empty where there are none."""
     earlier = earlier_folder(study, folder)
-    return tuple(file_hash(earlier / f"{name}.csv") for name in COMPARED) if earlier else ()
+    return tuple(file_hash(as_written(earlier / f"{name}.csv")) for name in COMPARED) if earlier else ()

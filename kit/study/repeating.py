@@ -12,7 +12,7 @@ from kit.errors import InputError
 from kit.study.differences import ABSENT, DIFFERS, Difference, compare
 from kit.study.inputs import input_files
 from kit.study.resolving import Study, load_study
-from kit.study.results import KEPT, LEDGER, PLAN, Folder, file_hash
+from kit.study.results import KEPT, LEDGER, PLAN, Folder, as_written, file_hash
 
 DONE, DOUBT = 0, 3
 PARAMETERS, CRATE, PACKAGES = "parameters.yml", "ro-crate-metadata.json", "environment.txt"
@@ -76,7 +76,11 @@ def stored_study(results: Path) -> Study:
     InputError
         If there is no such folder, or it holds no results.
     """
-    missing = [name for name in (PARAMETERS, "sections.csv", "members.csv") if not (results / name).is_file()]
+    missing = [
+        name
+        for name in (PARAMETERS, "sections.csv", "members.csv")
+        if not as_written(results / name).is_file()
+    ]
     if missing:
         raise InputError(
             f"there are no results of a study here: {missing[0]} is missing",

@@ -35,16 +35,31 @@ def write_text(file: Path, text: str) -> None:
 
 def write_table(table: pd.DataFrame, folder: Path, name: str) -> None:
     """Write ``name.csv`` for people and ``name.parquet`` for programs."""
-    write_whole(folder / f"{name}.csv", lambda part: table.to_csv(part, **_CSV))
+    write_csv(table, folder / f"{name}.csv")
     write_whole(folder / f"{name}.parquet", lambda part: table.to_parquet(part, index=False))
 
 
+LARGE = 2_000_000  # cells of a table
+# Without the time of writing, so that equal tables are equal files.
+_GZIP = {"method": "gzip", "compresslevel": 6, "mtime": 0}
 _CSV = {"index": False, "float_format": FLOATS, "lineterminator": "\n", "encoding": "utf-8"}
 
 
 def write_csv(table: pd.DataFrame, file: Path) -> None:
-    """Write a table for people only."""
-    write_whole(file, lambda part: table.to_csv(part, **_CSV))
+    """Write a table for people only; a large one compressed, as ``name.csv.gz``, at a tenth of the room."""
+    packed = file.with_name(f"{file.name}.gz")
+    if table.size > LARGE:
+        write_whole(packed, lambda part: table.to_csv(part, **_CSV, compression=_GZIP))
+        file.unlink(missing_ok=True)
+    else:
+        write_whole(file, lambda part: table.to_csv(part, **_CSV))
+        packed.unlink(missing_ok=True)
+
+
+def as_written(file: Path) -> Path:
+    """Where a table is: the file itself, or the compressed one beside it."""
+    packed = file.with_name(f"{file.name}.gz")
+    return packed if packed.exists() and not file.exists() else file
 
 
 def file_hash(file: Path) -> str:
@@ -135,11 +150,13 @@ class Folder:
         """Whether a stage was done from the same inputs and its files are as it left them."""
         notes = self.notes(f"stage-{stage}")
         return notes.get("fingerprint") == fingerprint and all(
-            (self.path / name).exists() and file_hash(self.path / name) == digest
-            for name, digest in notes["files"].items()
+            file.exists() and file_hash(file) == digest
+            for file, digest in (
+                (as_written(self.path / name), digest) for name, digest in notes["files"].items()
+            )
         )
 
     def note_done(self, stage: str, fingerprint: str, files: Iterable[str]) -> None:
         """Note that a stage is done, from which inputs and with which files."""
-        digests = {name: file_hash(self.path / name) for name in files}
+        digests = {name: file_hash(as_written(self.path / name)) for name in files}
         self.write_notes(f"stage-{stage}", {"fingerprint": fingerprint, "files": digests})

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import Executor
 from dataclasses import asdict, dataclass, field
@@ -17,10 +18,12 @@ from kit.outlines.outline import LeftOut, Outline
 from kit.outlines.preparing import prepare, turn
 from kit.sections.section import properties, turned
 from kit.study import fanout
+from kit.study.packing import EXACT, PICTURE, pack, unpack
 from kit.study.progress import Progress
 from kit.study.store import Store, content_key, solver_version
 
 ATONCE = 256  # records written to the store in one transaction
+FORMAT = 2  # of a record; another number makes all of them anew
 
 
 @dataclass(frozen=True)
@@ -43,6 +46,7 @@ class SectionTask:
             self.strength_ratios,
             self.most_points,
             self.most_elements,
+            FORMAT,
         )
         return content_key(self.outline.content, self.outline.cap_height, self.making, *rest, solver)
 
@@ -53,7 +57,7 @@ def solve(task: SectionTask) -> dict:
     Returns
     -------
     dict
-        ``{"left_out": reason}``, or ``polygon`` (WKB, base64, at 0°), ``made`` (how it was prepared),
+        ``{"left_out": reason}``, or ``polygon`` (packed, base64, at 0°), ``made`` (how it was prepared),
         ``turned`` (one dict of properties for each orientation) and ``used`` (functions of mechanics).
     """
     with sources.recording() as used:
@@ -74,7 +78,7 @@ def solve(task: SectionTask) -> dict:
             return {"left_out": str(reason)}
     return {
         "polygon": _packed(prepared.polygon),
-        "drawn": _packed(prepared.drawn),
+        "drawn": _packed(prepared.drawn, PICTURE),
         "made": {
             "internal_radius_mm": prepared.internal_radius_mm,
             "flatten_mm": prepared.flatten_mm,
@@ -93,8 +97,8 @@ def solve(task: SectionTask) -> dict:
     }
 
 
-def _packed(polygon: shapely.Polygon) -> str:
-    return base64.b64encode(polygon.wkb).decode()
+def _packed(polygon: shapely.Polygon, bits: int = EXACT) -> str:
+    return base64.b64encode(pack(polygon, bits)).decode()
 
 
 class Marks(Mapping):
@@ -107,7 +111,7 @@ class Marks(Mapping):
 
     def __getitem__(self, section_id: str) -> shapely.Polygon:
         number, outline, angle = self._rows[section_id]
-        return turn(shapely.from_wkb(self._polygons[number, outline]), angle)
+        return turn(unpack(self._polygons[number, outline]), angle)
 
     def __iter__(self) -> Iterator[str]:
         return iter(self._rows)
@@ -125,7 +129,7 @@ class Sections:
     table : DataFrame
         A row per section (outline × preparation × orientation); columns as in the data dictionary.
     polygons : dict
-        The polygon at 0° by (preparation number, outline), mm, as WKB.
+        The polygon at 0° by (preparation number, outline), mm, packed.
     left_out : DataFrame
         ``source``, ``outline``, ``reason``.
     used : frozenset of str
@@ -135,7 +139,7 @@ class Sections:
     provisional : bool
         Whether some outline ran out of time, so that another run may give more rows.
     drawn : dict
-        Of the first preparation, the polygon before cutting by outline, as WKB.
+        Of the first preparation, the polygon before cutting by outline, packed.
     """
 
     table: pd.DataFrame
@@ -196,6 +200,7 @@ def compute(
     keys = tuple(task.key(solver) for task in tasks)
     known = _known(keys, store, progress)
     missing = {key: task for key, task in zip(keys, tasks, strict=True) if key not in known}
+    alike = Counter(key for key in keys if key in missing)
     names, unkept, fresh = list(missing), {}, {}
     function, todo = "kit.study.sectioning:solve", list(missing.values())
     try:
@@ -203,7 +208,8 @@ def compute(
             record, keep = _record(answer)
             (fresh if keep else unkept)[names[answer.index]] = record
             if progress:
-                progress.advance(1, failed=int("left_out" in record))
+                count = alike[names[answer.index]]  # identical outlines are computed once
+                progress.advance(count, failed=count * int("left_out" in record))
             if len(fresh) >= ATONCE:
                 store.write(fresh)
                 fresh = {}

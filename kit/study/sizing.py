@@ -8,7 +8,6 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
-import shapely
 
 from kit import quantities
 from kit.errors import InputError
@@ -18,6 +17,7 @@ from kit.members.sizing import Factors, Sizing, size
 from kit.outlines.outline import Outline
 from kit.outlines.preparing import turn
 from kit.study import fanout, stages, walls
+from kit.study.packing import unpack
 from kit.study.resolving import Study, Variant
 from kit.study.sectioning import SectionTask
 
@@ -117,7 +117,7 @@ def _solved(study: Study, wanted: Asked, outline: Outline) -> pd.Series:
             f"{outline.name!r} is left out: {record['left_out']}", "--outline", "another outline"
         )
     made = pd.Series({**record["made"], **record["turned"][0]})
-    polygon = turn(shapely.from_wkb(base64.b64decode(record["polygon"])), wanted.orientation_deg)
+    polygon = turn(unpack(base64.b64decode(record["polygon"])), wanted.orientation_deg)
     strains = walls.of_one(polygon, wanted.case, variant.material, allowed)
     made = made if strains.isna().all(axis=None) else pd.concat([made, strains.iloc[0]])
     if curve_moments.applies(wanted.case, variant.material):

@@ -14,7 +14,6 @@ from functools import partial
 from pathlib import Path
 
 import pandas as pd
-import shapely
 
 from kit import checks, sources
 from kit.errors import InputError
@@ -28,6 +27,7 @@ from kit.outlines.reading import excluded, read
 from kit.places import DATA
 from kit.study import auditing, chances, fanout, interacting, sheets, walls
 from kit.study.measured import with_curve_moments
+from kit.study.packing import unpack
 from kit.study.progress import Progress
 from kit.study.ranking import Resampling, by_group, by_outline, overall
 from kit.study.resolving import Study, Variant, check_reference, load_study
@@ -401,8 +401,8 @@ def prepared_of(outlines: Sequence[Outline], sections: Sections) -> list[Prepare
     return [
         Prepared(
             outline,
-            shapely.from_wkb(sections.polygons[0, outline.name]),
-            shapely.from_wkb(sections.drawn[outline.name]),
+            unpack(sections.polygons[0, outline.name]),
+            unpack(sections.drawn[outline.name]),
             flags=tuple(rows.at[outline.name, "flags"].split()),
             **{name: rows.at[outline.name, name] for name in MADE},
         )

@@ -18,7 +18,7 @@ from kit.study.differences import (
     tables,
 )
 from kit.study.resolving import Study
-from kit.study.results import Folder
+from kit.study.results import Folder, as_written
 from kit.study.stages import Assembled
 from kit.writeup.numbers import count, number, share
 from kit.writeup.tables import Prose, Table, prose, table
@@ -41,7 +41,7 @@ def show(study: Study, folder: Folder, found: Assembled) -> None:
 def parts(earlier: Path, now: Path, found: Assembled) -> list:
     """Everything the section shows, in order."""
     compared = compare(earlier, now, COMPARED)
-    moved = ranks_moved(read_table(earlier / "ranks.csv"), read_table(now / "ranks.csv"))
+    moved = ranks_moved(*(read_table(as_written(folder / "ranks.csv")) for folder in (earlier, now)))
     opening = prose("Against the earlier results in “{name}”.", name=earlier.name).text
     shown = [Prose(f"## What changed\n\n{opening} Rows are joined by what they are about; a number counts as changed from "
                    f"one part in a million on."), overview(compared)]  # fmt: skip

@@ -27,6 +27,7 @@ TYPES = {
     ".parquet": "application/vnd.apache.parquet",
     ".ipynb": "application/x-ipynb+json",
     ".yml": "application/yaml",
+    ".gz": "application/gzip",
 }
 MEANINGS = {
     "report.html": "The write-up: one page that opens without a network",
@@ -109,7 +110,7 @@ def sha256(path: Path) -> str:
 
 def _file(path: Path, folder: Path) -> dict:
     name = path.relative_to(folder).as_posix()
-    return _entity(name, path) | {"description": MEANINGS.get(name, _meaning(name))}
+    return _entity(name, path) | {"description": MEANINGS.get(name.removesuffix(".gz"), _meaning(name))}
 
 
 def _meaning(name: str) -> str:
