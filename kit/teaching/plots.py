@@ -59,13 +59,13 @@ def _path(name: str, at: np.ndarray, colour: str) -> str:
     if not len(at):
         return ""
     ends = " ".join(f"{x:.1f},{y:.1f}" for x, y in at)
-    middle = len(at) // 2
-    (x, y), rises = at[middle], at[middle, 1] < at[max(middle - 1, 0), 1]
-    # Beside the line, where it is not in the way: under one that rises, above one that falls.
-    x, y = (x + 10, y + 18) if rises else (x + 6, y - 6)
+    # The name stands where nothing else does: left of the upper part of a line that rises, right of one that falls.
+    rises = at[-1, 1] < at[0, 1]
+    x, y = at[min(len(at) - 1, len(at) * 4 // 5)] if rises else at[len(at) // 2]
+    x, y, anchor = (x - 8, y, "end") if rises else (x + 6, y - 6, "start")
     return (
         f'<polyline points="{ends}" fill="none" stroke="{colour}" stroke-width="2"/>'
-        f'<text x="{x:.1f}" y="{y:.1f}" fill="{colour}">{escape(name)}</text>'
+        f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}" fill="{colour}">{escape(name)}</text>'
     )
 
 

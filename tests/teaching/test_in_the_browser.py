@@ -13,6 +13,7 @@ from tests.teaching.lab import serving, wait_for
 from tests.writeup.browser import Browser, chromium
 
 FOLDER = carried("notebooks/study").parent / "examples"
+EXAMPLE = "04-bending.ipynb"  # it has pictures and charts
 
 pytestmark = pytest.mark.skipif(chromium() is None, reason="no Chromium is installed")
 
@@ -20,7 +21,7 @@ pytestmark = pytest.mark.skipif(chromium() is None, reason="no Chromium is insta
 @pytest.fixture(scope="module")
 def lab(tmp_path_factory):
     """Address of a JupyterLab that serves copies of two notebooks to this machine alone."""
-    names = ("02-second-moments.ipynb", "bench.ipynb")
+    names = (EXAMPLE, "bench.ipynb")
     with serving(tmp_path_factory.mktemp("lab"), [FOLDER / name for name in names]) as server:
         yield server.address
 
@@ -72,12 +73,16 @@ def keep(browser: Browser, name: str) -> None:
         browser.screenshot(Path(folder) / name)
 
 
-def test_an_example_runs_and_its_pictures_and_hand_checks_are_seen(lab, browser):
+def test_an_example_runs_and_its_pictures_charts_and_hand_checks_are_seen(lab, browser):
+    browser.size(1500, 7000)  # JupyterLab draws only cells that are in the window
+    asked = (FOLDER / EXAMPLE).read_text(encoding="utf-8").count("hand_check(")
     seen = (
-        "document.querySelectorAll('.jp-OutputArea-output svg, .jp-OutputArea-output img').length >= 1 "
-        "&& document.body.innerText.includes('they differ by')"
+        "document.querySelectorAll('.jp-OutputArea-output img[src*=svg], .jp-RenderedSVG').length >= 1 "
+        "&& document.querySelectorAll('.vega-embed :is(canvas, svg)').length >= 1 "
+        f"&& document.body.innerText.split('they differ by').length - 1 === {asked} "
+        "&& document.body.innerText.split('No answer yet').length - 1 === 2"
     )
-    run_all(browser, lab, "02-second-moments.ipynb", seen)
+    run_all(browser, lab, EXAMPLE, seen)
     keep(browser, "example.png")
     assert "Traceback" not in browser.evaluate("document.body.innerText")
 
