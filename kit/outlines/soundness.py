@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,6 +18,7 @@ CONTACT = 1e-4  # a neck this half-width is a contact in a point, not a joint
 SAME_POINT = 1e-6  # points nearer than this are one point
 SLIVER = 1e-4  # parts smaller than this are dropped
 PINHOLE = 1e-6  # holes smaller than this are filled
+ASKEW = np.array([math.cos(1.0), math.sin(1.0)])
 SPIKE = 50.0  # offsets; a corner of 2.3 degrees draws back by as much
 
 
@@ -74,12 +76,14 @@ def _painted(groups) -> list[Polygon]:
 
 def _distinct(ring: np.ndarray) -> np.ndarray:
     """Without points that repeat the one before."""
-    same = np.all(ring == np.roll(ring, 1, axis=0), axis=1)
+    same = (ring == np.concatenate((ring[-1:], ring[:-1]))).all(axis=1)
     return ring[~same] if same.any() else ring
 
 
 def envelope(parts) -> tuple[float, float, float, float]:
     """Box around all parts: least x, least y, greatest x, greatest y."""
+    if len(parts) == 1:
+        return parts[0].bounds
     boxes = np.array([part.bounds for part in parts])
     return (*boxes[:, :2].min(axis=0).tolist(), *boxes[:, 2:].max(axis=0).tolist())
 
@@ -127,8 +131,12 @@ def _points(part: Polygon) -> np.ndarray:
 def crowded(points: np.ndarray, nearest: float) -> bool:
     """Whether two points may be nearer than this (never missed; found up to three times as far).
 
-    Such points share a cell of twice the size in one of four grids, each shifted by half a cell.
+    Such points lie as near along any direction; one askew to what letters are drawn along tells most outlines
+    at once. Else they share a cell of twice the size in one of four grids, each shifted by half a cell.
     """
+    along = np.sort(points @ ASKEW)
+    if (along[1:] - along[:-1] > nearest).all():
+        return False
     cells = (points - points.min(axis=0)) / (2.0 * nearest)
     columns = cells[:, 0].max() + 2.0
     if columns * (cells[:, 1].max() + 2.0) > 2.0**52:  # more cells than whole numbers can be told apart
