@@ -13,6 +13,7 @@ from kit.outlines.winding import parts_of
 
 # Beyond what any corner of 30 degrees or more leaves uncovered, a thin place is a wall and not a corner.
 CORNER = 1.5
+CRACK = 1e-3  # cutter radii
 SLOT = 4.0  # cutter radii; in a corner of 30 degrees the cutter touches 3.7 radii from the tip
 SAME = 1e-9
 THINNED = 3
@@ -169,7 +170,10 @@ def _length(part: Polygon) -> float:
 
 def filled_slots(added: list[Polygon], radius: float) -> bool:
     """Whether the cutter left a slot standing: more than it leaves in any corner of 30 degrees or more."""
-    return any(part.length > 2 * SLOT * radius and _length(part) > SLOT * radius for part in added)
+    long = [part for part in added if part.length > 2 * SLOT * radius]
+    # Cracks of rounding along a straight side hang the fillets of its corners together.
+    apart = shapely.buffer(long, -CRACK * radius, join_style="mitre")
+    return any(_length(piece) > SLOT * radius for part in apart for piece in parts_of(part))
 
 
 def is_thin(polygon: Polygon, wall: float) -> bool:

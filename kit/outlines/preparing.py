@@ -29,6 +29,7 @@ from kit.outlines.undercuts import undercut_area
 from kit.outlines.uniting import size_of, united
 
 WEB_SHARE = 1 / 20
+SURELY = 1.02  # a web is no thinner than the least wall, as that is measured
 OVER_REPAIRED = "repairs would change"
 CLOSE = 1e-6
 
@@ -174,8 +175,8 @@ def _cut(parts: list[Polygon], making: Making, flatten_mm: float) -> tuple[Polyg
     flags: list[str] = []
     drawn = parts[0]
     if len(parts) > 1:
-        box = envelope(parts)
-        width = making.web_mm or max(making.least_wall_mm, WEB_SHARE * float(max(box[2:] - box[:2])))
+        x0, y0, x1, y1 = envelope(parts)
+        width = making.web_mm or max(SURELY * making.least_wall_mm, WEB_SHARE * max(x1 - x0, y1 - y0))
         drawn = webbed(parts, width)
         flags.append("joined-by-webs")
     if making.process == "milled-lengthwise" and drawn.interiors:

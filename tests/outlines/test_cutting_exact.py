@@ -6,6 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import shapely
+import shapely.affinity
 from drawn import disc, outline, square
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -186,3 +187,11 @@ def test_a_counter_that_closing_fills_is_flagged_whatever_the_process(process):
     made = prepare(both, Making(process=process, cutter_radius_mm=4.0))
     assert "counters-changed-by-cutter" in made.flags
     assert ("counters-slit-open" in made.flags) == (process == "wire-cut")
+
+
+@pytest.mark.parametrize("side", [7.5, 7.9, 8.0, 12.0, 17.3])
+def test_fillets_of_a_counter_are_no_slot_filled(side):
+    frame = Polygon(square(3 * side), [square(side, side, side)[::-1]])
+    for turned in (0.0, 17.0, 45.0):
+        added = added_by_cutter(shapely.affinity.rotate(frame, turned), 0.5, 3e-4 * side)
+        assert added and not filled_slots(added, 0.5)

@@ -216,3 +216,15 @@ def test_a_making_that_makes_no_sense_is_refused(wrong):
     with pytest.raises(ValueError):
         Making(**wrong)
     assert hash(Making()) == hash(Making())
+
+
+@pytest.mark.parametrize(
+    ("making", "web"), [({}, 80 / 20), ({"least_wall_mm": 6.0}, 6.12), ({"web_mm": 2.0}, 2.0)]
+)
+def test_separate_parts_are_joined_by_a_web_of_the_stated_width(making, web):
+    """Two squares 20 mm apart in an envelope of 80 mm: without a width given the web is a twentieth of it."""
+    pair = outline(square(30), square(30, 50, 0))
+    made = prepare(pair, Making(separate_parts="join", **making))
+    assert made.polygon.area == pytest.approx(2 * 900 + 20 * web, rel=1e-9)
+    assert "joined-by-webs" in made.flags
+    assert made.polygon.equals(made.drawn)  # the web is shown as part of what is cut
