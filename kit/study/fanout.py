@@ -90,6 +90,13 @@ _here = threading.local()
 _all: set[Watched] = set()
 
 
+def own_worker(function: str, limits: Limits) -> Watched:
+    """A worker for whoever keeps it; `stop_workers` ends it with the others."""
+    worker = Watched(function, limits)
+    _all.add(worker)
+    return worker
+
+
 def _watched(function: str, limits: Limits) -> Watched:
     """This thread's worker for the function; one worker a thread."""
     kept: Watched | None = getattr(_here, "worker", None)
@@ -101,8 +108,7 @@ def _watched(function: str, limits: Limits) -> Watched:
         if kept is not None:
             kept.stop()
             _all.discard(kept)
-        kept = _here.worker = Watched(function, limits)
-        _all.add(kept)
+        kept = _here.worker = own_worker(function, limits)
     kept.limits = limits
     return kept
 

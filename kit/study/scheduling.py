@@ -14,7 +14,8 @@ from kit.study.progress import Progress
 from kit.study.results import Folder, file_hash
 from kit.study.store import content_key, solver_version
 
-NOTEBOOK_SECONDS = 6 * 3600.0
+LIMITS = fanout.Limits(seconds=6 * 3600.0)
+EXECUTE = "kit.study.notebooks:execute"
 READ = {".py", ".json", ".csv", ".j2", ".css", ".js"}
 
 
@@ -99,24 +100,21 @@ def run_stages(
         If it stopped for any other reason.
     """
     waiting, done, ran = list(stages), set(), []
-    under_way: dict[Future, Stage] = {}
-    pool = ThreadPoolExecutor(min(workers or fanout.usable_processors(), len(waiting)))
+    processes = _Processes(min(workers or fanout.usable_processors(), len(waiting)))
     try:
         with Progress("notebooks", total=len(waiting)) as progress:
-            while waiting or under_way:
+            while waiting or processes.under_way:
                 for stage in [stage for stage in waiting if done.issuperset(stage.after)]:
-                    waiting.remove(stage)
                     if not force and folder.holds(stage.name, stage.fingerprint(folder)):
+                        waiting.remove(stage)
                         done.add(stage.name)
                         progress.advance(1, kept=1)
-                    else:
+                    elif processes.free:
+                        waiting.remove(stage)
                         begin(stage)
-                        under_way[pool.submit(_execute, stage)] = stage
-                if not under_way:
-                    continue
-                for future in wait(under_way, return_when=FIRST_COMPLETED).done:
-                    stage = under_way.pop(future)
-                    failed = _failed(stage, future.result(), folder)
+                        processes.begin(stage)
+                for stage, answer in processes.ended(more=bool(waiting)):
+                    failed = _failed(stage, answer, folder)
                     if not failed:
                         finish(stage)
                         folder.note_done(stage.name, stage.fingerprint(folder), stage.files)
@@ -124,14 +122,49 @@ def run_stages(
                     ran.append(stage.name)
                     progress.advance(1, failed=int(failed))
     finally:
-        pool.shutdown(wait=False, cancel_futures=True)
-        fanout.stop_workers()
+        processes.stop()
     return ran
 
 
-def _execute(stage: Stage) -> fanout.Answer:
-    limits = fanout.Limits(NOTEBOOK_SECONDS)
-    return fanout.run_batch("kit.study.notebooks:execute", [(0, stage.task)], limits)[0]
+class _Processes:
+    """The processes that notebooks run in; each is used again for the next, and ended when none is left for it."""
+
+    def __init__(self, most: int):
+        self.most = most
+        self.pool = ThreadPoolExecutor(most)
+        self.idle: list[fanout.Watched] = []
+        self.under_way: dict[Future, tuple[Stage, fanout.Watched]] = {}
+
+    @property
+    def free(self) -> bool:
+        return len(self.under_way) < self.most
+
+    def begin(self, stage: Stage) -> None:
+        worker = self.idle.pop() if self.idle else fanout.own_worker(EXECUTE, LIMITS)
+        self.under_way[self.pool.submit(worker.call, 0, stage.task)] = stage, worker
+
+    def ended(self, *, more: bool) -> list[tuple[Stage, fanout.Answer]]:
+        """Wait for the next notebook to end; without more to come, nothing idle keeps its memory."""
+        if not self.under_way:
+            return []
+        if not more:
+            self._end_idle()
+        ended = []
+        for future in wait(self.under_way, return_when=FIRST_COMPLETED).done:
+            stage, worker = self.under_way.pop(future)
+            self.idle.append(worker)
+            ended.append((stage, future.result()))
+        if not more:
+            self._end_idle()
+        return ended
+
+    def _end_idle(self) -> None:
+        while self.idle:
+            self.idle.pop().stop()
+
+    def stop(self) -> None:
+        self.pool.shutdown(wait=False, cancel_futures=True)
+        fanout.stop_workers()
 
 
 def failure(folder: Folder, stage: str) -> str:
