@@ -371,7 +371,6 @@ checks_by(
     {
         "CUT-RECT": lambda: _greatest_over_mean(shape.rectangle(60.0, 100.0)),
         "CUT-CIRC": lambda: _greatest_over_mean(shape.circle(60.0)),
-        "CUT-TRI": lambda: _greatest_over_mean(Polygon([(-20, 0), (20, 0), (0, 60)])),
         "CUT-I": lambda: _cut_area(shape.i_section(300.0, 150.0, 7.1, 10.7)),
         "CUT-TUBE": lambda: _greatest_over_mean(shape.tube(100.0, 98.0)),
     }

@@ -136,7 +136,7 @@ def _described(row: pd.DataFrame, scale: float, by_strength: bool, asked) -> Siz
         unit="N mm" if case.kind == "torsion" else "N",
         deflection_mm=_deflection(at, load, case, state) if not missing else np.nan,
         twist_deg=_twist(at, load, case, state) if not missing else np.nan,
-        cautions=_cautions(found["caveats"]),
+        cautions=_cautions(found),
     )
 
 
@@ -159,6 +159,12 @@ def _twist(at: pd.DataFrame, load: float, case: LoadCase, state: State) -> float
     return float(np.rad2deg(shafts.twist(load, case.length_mm, gj, eiw, case.ends))[0])
 
 
-def _cautions(keys: str) -> tuple[str, ...]:
-    texts = caveats()
-    return tuple(texts[key]["text"] for key in ("not-a-design", *keys.split()) if key in texts)
+# What the strengths of walls rest on; said where they were looked at.
+OF_WALLS = ("halfwave-slenderness-rules", "halfwave-cannot-see")
+
+
+def _cautions(found: pd.Series) -> tuple[str, ...]:
+    """Sentences for the row's caveats, and for the rules its walls were checked by."""
+    texts, walls = caveats(), "local" in found["limit_states_checked"].split("; ")
+    keys = ("not-a-design", *found["caveats"].split(), *(OF_WALLS if walls else ()))
+    return tuple(texts[key]["text"] for key in keys if key in texts)

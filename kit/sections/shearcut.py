@@ -50,6 +50,7 @@ class _Flux:
             self.sources = np.stack([_inside(ring) for ring in rings[1:]])
         flows = self.through(self.a, self.b)
         run = np.cumsum(flows, axis=0) - flows
+        self.area = 0.5 * float(np.sum(self.a[:, 0] * self.b[:, 1] - self.a[:, 1] * self.b[:, 0]))
         starts = np.cumsum([0, *sizes[:-1]])
         self.at_start = run - run[starts][self.ring]
 
@@ -195,12 +196,20 @@ def _on_line(a: np.ndarray, b: np.ndarray, weights: np.ndarray):
     return np.tile(edge, 2), np.tile(point, (2, 1)), np.vstack([along, normal])
 
 
-def _levels(edge: np.ndarray, start: np.ndarray, normal: np.ndarray, weights: np.ndarray):
-    """Rays along levels of F, from places along the boundary that are not themselves level."""
+def _levels(flux: _Flux, weights: np.ndarray) -> Chords:
+    """Chords along levels of F, from places along the boundary that are not themselves level."""
+    edge, start = _along(flux.a, flux.b, float(np.ptp(flux.a, axis=0).max()) / ALONG)
     along = np.array([-weights[1], weights[0]]) / np.hypot(*weights)
-    into = normal[edge] @ along
-    steep = np.abs(into) > 0.3
-    return edge[steep], start[steep], np.where(into[steep, None] > 0, along, -along)
+    into = _normals(flux.a[edge], flux.b[edge]) @ along
+    steep = np.abs(into) > 0.05
+    return _cast(flux, edge[steep], start[steep], np.where(into[steep, None] > 0, along, -along))
+
+
+def _ratios(chords: Chords, weights: np.ndarray) -> np.ndarray:
+    """Length ÷ |∫_S F dA| of each chord that is a cut by itself; inf for the others."""
+    with np.errstate(divide="ignore"):
+        ratio = chords.length_mm / np.abs(chords.flux @ weights)
+    return np.where(chords.first == chords.last, ratio, np.inf)
 
 
 def _first_hits(start: np.ndarray, way: np.ndarray, a: np.ndarray, b: np.ndarray, near: float):
@@ -212,7 +221,7 @@ def _first_hits(start: np.ndarray, way: np.ndarray, a: np.ndarray, b: np.ndarray
     left = np.column_stack([-way[:, 1], way[:, 0]])
     offset = np.einsum("ij,ij->i", start, left)
     block = max(1, MOST_PAIRS // len(a))
-    edges, distances = [], []
+    edges, distances = [np.empty(0, dtype=int)], [np.empty(0)]
     for at in range(0, len(start), block):
         some = slice(at, at + block)
         with np.errstate(divide="ignore", invalid="ignore"):
@@ -248,15 +257,19 @@ def chords_of(rings: tuple[np.ndarray, ...], neutral_axes: tuple[np.ndarray, ...
     fans, fan = _fans(a, normal, before, turn)
     corners, to = _between_corners(a, b, normal, before, turn)
     crossed = [_on_line(a, b, weights) for weights in neutral_axes]
-    crossed += [_levels(edge, start, normal, weights) for weights in neutral_axes]
     way = np.vstack([normal[edge], fan, to, *(one[2] for one in crossed)])
     start = np.vstack([start, a[fans], a[corners], *(one[1] for one in crossed)])
     edge = np.concatenate([edge, fans, corners, *(one[0] for one in crossed)])
-    hit, distance = _first_hits(start, way, a, b, 1e-9 * size)
+    return _cast(_Flux(rings), edge, start, way)
+
+
+def _cast(flux: _Flux, edge: np.ndarray, start: np.ndarray, way: np.ndarray) -> Chords:
+    """The chords that rays from points on edges make."""
+    near = 1e-9 * float(np.ptp(flux.a, axis=0).max())
+    hit, distance = _first_hits(start, way, flux.a, flux.b, near)
     there = hit >= 0
     edge, start, hit, distance = edge[there], start[there], hit[there], distance[there]
     end = start + distance[:, None] * way[there]
-    flux = _Flux(rings)
     around = flux.through(start, end) + flux.to(edge, start) - flux.to(hit, end)
     return Chords(distance, flux.ring[edge], flux.ring[hit], around, start, end, flux)
 
@@ -268,29 +281,31 @@ def least_cut(chords: Chords, weights: np.ndarray) -> tuple[float, float]:
     One chord from a ring to itself is a cut. So is a closed way over several rings: with the ratio λ known
     so far, a way of negative length − λ ∫F dA is a better cut (Dinkelbach), found by Bellman and Ford's rule.
     """
-    of = chords.flux @ weights
-    loop = chords.first == chords.last
-    with np.errstate(divide="ignore"):
-        ratio = np.where(loop, chords.length_mm / np.abs(of), np.inf)
+    of, ratio = chords.flux @ weights, _ratios(chords, weights)
     least = float(ratio.min())
     # Of cuts that are equal but for rounding, the one with the shortest chord.
     found = least, float(chords.length_mm[ratio <= least * (1.0 + 1e-6)].min())
-    for chord in _broad(chords, weights, ratio):
-        found = min(found, _bent(chords, weights, chord), key=lambda one: one[0])
-    if not loop.any():
+    worst = int(np.argmin(ratio))
+    if np.isfinite(least) and chords.length_mm[worst] > BROAD * np.sqrt(chords.through.area):
+        found = min(found, _of_broad(chords, weights, worst), key=lambda one: one[0])
+    if not np.isfinite(least):
         # Any ratio above the least will do to start from.
         found = 1e6 * float(chords.length_mm.max() / np.abs(of).max()), found[1]
-    return found if loop.all() else _over_rings(chords, of, found)
+    return found if (chords.first == chords.last).all() else _over_rings(chords, of, found)
 
 
-def _broad(chords: Chords, weights: np.ndarray, ratio: np.ndarray) -> list[int]:
-    """The worst chord, where it is broad, and then the longest on the neutral axis too."""
-    a, worst = chords.through.a, int(np.argmin(ratio))
-    if not chords.length_mm[worst] > BROAD * np.ptp(a[:, 1]):
-        return []
+def _of_broad(chords: Chords, weights: np.ndarray, worst: int) -> tuple[float, float]:
+    """The worst cut of a solid: along a level, or bent off the worst chord or the longest on the neutral axis."""
     off = np.maximum(np.abs(chords.begin @ weights), np.abs(chords.end @ weights))
-    on_axis = off <= 1e-9 * np.abs(a @ weights).max()
-    return sorted({worst, int(np.argmax(np.where(on_axis, chords.length_mm, 0.0)))})
+    on_axis = off <= 1e-9 * np.abs(chords.through.a @ weights).max()
+    longest = int(np.argmax(np.where(on_axis, chords.length_mm, 0.0)))
+    found = [_bent(chords, weights, chord) for chord in sorted({worst, longest})]
+    level = _levels(chords.through, weights)
+    if len(level.length_mm):
+        ratio = _ratios(level, weights)
+        lowest = int(np.argmin(ratio))
+        found += [(float(ratio[lowest]), float(level.length_mm[lowest])), _bent(level, weights, lowest)]
+    return min(found, key=lambda one: one[0])
 
 
 def _bent(chords: Chords, weights: np.ndarray, chord: int) -> tuple[float, float]:

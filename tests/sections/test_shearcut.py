@@ -173,6 +173,11 @@ BLUNT = {
 }  # fmt: skip
 
 
+def test_a_sliver_has_no_level_to_look_along():
+    sliver = Polygon([(0, -1), (90, 0), (0, 1), (-90, 0)])
+    assert 0 < held(sliver) < sliver.area * 2 / 3
+
+
 @pytest.mark.parametrize("name", BLUNT)
 def test_solid_outlines_are_pushed_out_in_the_middle(name):
     """Where the depth falls off to the sides a straight chord is not the worst cut: a flat rhombus by half."""

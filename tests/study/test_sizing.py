@@ -112,3 +112,53 @@ def test_walls_and_corners_scale_with_the_section_and_it_says_so(tmp_path):
     wanted, found, row = sized(tmp_path, "1 kN", "bending", text)
     assert found.scale < 0.7
     assert "less than the 15 mm" in summary(wanted, found, row)
+
+
+THIN = """
+study: thin
+title: Thin walls
+outlines:
+  - {from: shape, name: thin, shape: square-tube, dimensions: {depth: 60 mm, wall: 0.6 mm}}
+  - {from: shape, name: corner, shape: angle, dimensions: {depth: 60 mm, width: 40 mm, thickness: 1.5 mm}}
+reference: {outline: thin}
+preparation: {process: extruded, fit: {scale: 1}}
+material: aluminium-6060-T66
+load_cases:
+  compression: {length: 400 mm}
+  bending: {span: 600 mm, load_height: shear-centre, supports: forked}
+"""
+
+
+def test_thin_walls_are_looked_at_and_their_rules_told(tmp_path):
+    wanted, found, row = sized(tmp_path, "8 kN", "compression", THIN, outline="thin")
+    assert found.limit_state == "local"
+    text = summary(wanted, found, row)
+    assert "slenderness rules" in text and "may buckle locally before" not in text
+
+
+def test_off_its_axes_the_outline_may_change_its_shape(tmp_path):
+    """The half-wavelength curve lowers the elastic limit: a larger section than beam theory alone asks for."""
+    wanted, found, row = sized(tmp_path, "0.2 kN", "bending", THIN, outline="corner")
+    assert "in which the section keeps its shape" not in summary(wanted, found, row)
+    from kit.members.sizing import size
+
+    bare = row[[name for name in row.index if "strain" not in str(name)]]
+    rigid = size(bare, 200.0, wanted.case, wanted.variant.material, wanted.variant.service)
+    assert rigid.scale <= found.scale
+
+
+def test_a_measured_curve_bounds_the_size(tmp_path):
+    lines = "strain,stress\n" + "".join(
+        f"{e / 100},{20 * (1 - 2.718 ** (-e / 2)):.4f}\n" for e in range(1, 20)
+    )
+    (tmp_path / "sheet.csv").write_text(lines, encoding="utf-8")
+    own = (
+        "materials: {sheet: {family: polymer, density: 955 kg/m3, youngs_modulus: 1 GPa, poissons_ratio: 0.4, "
+        "yield_tension: 20 MPa, yield_compression: 20 MPa, stress_strain: sheet.csv}}\nmaterial: sheet"
+    )
+    text = changed(
+        ("material: steel-S235", own),
+        ("load_spacing: 300 mm}", "load_spacing: 300 mm, restraint: sideways-and-twist}"),
+    )
+    _, found, _ = sized(tmp_path, "0.5 kN", "bending", text)
+    assert found.limit_state == "peak of moment-curvature"
