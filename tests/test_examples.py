@@ -88,6 +88,22 @@ def test_bench_shows_its_controls(bench):
     assert any("application/vnd.jupyter.widget-view+json" in one for one in run(bench))
 
 
+def numbers_of(example):
+    """The numbers in the settings of an example, by name."""
+    settings = next(c for c in nbformat.read(example, 4).cells if "parameters" in c.metadata.get("tags", ()))
+    names: dict = {}
+    exec(settings.source, names)
+    return {n: v for n, v in names.items() if isinstance(v, int | float) and not isinstance(v, bool)}
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("factor", [0.7, 1.4])
+@pytest.mark.parametrize("example", [path for path in EXAMPLES if "study" not in path.stem], ids=name_of)
+def test_every_number_of_the_settings_can_be_changed(example, factor):
+    for name, value in numbers_of(example).items():
+        run(example, **{name: type(value)(factor * value)})
+
+
 @pytest.mark.slow
 def test_the_study_of_ones_own_is_written_up(tmp_path):
     (study,) = (path for path in EXAMPLES if "study" in path.stem)
