@@ -41,6 +41,13 @@ def with_curve_moments(
     return table
 
 
+def row_with_curve_moments(row: pd.Series, marks, cases: Iterable[LoadCase], material: Material) -> pd.Series:
+    """:func:`with_curve_moments` of one section."""
+    if not any(applies(case, material) for case in cases):
+        return row
+    return with_curve_moments(pd.DataFrame([row]).infer_objects(), marks, cases, material).iloc[0]
+
+
 def _columns(polygon, case: LoadCase, material: Material) -> dict[str, float]:
     try:
         return curve_columns(polygon, case, material)

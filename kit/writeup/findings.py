@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
+from kit.study.measured import row_with_curve_moments
 from kit.study.ranking import once
 from kit.study.resolving import Study
 from kit.study.stages import Assembled, preparations, reference_row, sections_of
@@ -24,7 +25,14 @@ def reference_lines(study: Study, found: Assembled) -> pd.DataFrame:
         reference_line(row, case, variant.material, variant.service, variant=variant.name)
         for variant in study.variants
         if variant.name in there
-        for row in [reference_row(study, sections_of(study, variant, found.sections))]
+        for row in [
+            row_with_curve_moments(
+                reference_row(study, sections_of(study, variant, found.sections)),
+                found.sections.marks(),
+                variant.cases,
+                variant.material,
+            )
+        ]
         for case in variant.cases
     ]
     return pd.concat(lines, ignore_index=True)
