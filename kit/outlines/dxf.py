@@ -73,6 +73,11 @@ def outlines_of(path: Path, spec: DxfFiles, progress: Progress) -> Iterator[Outl
     progress.opened(path.name)
     try:
         document = ezdxf.readfile(path)
+    except OSError as error:
+        if error.errno is not None:
+            raise
+        # Its own message holds the whole path, which differs from one machine to the next.
+        raise Unusable("it is no DXF file; save it again as DXF") from error
     except DXFError as error:
         raise Unusable(f"it is no sound DXF file ({clean(str(error), 80)}); save it again") from error
     if progress.started(clean(path.stem)):

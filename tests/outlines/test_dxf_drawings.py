@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from kit.errors import Unusable
 from kit.outlines.dxf import drawing
 from kit.outlines.flattening import flatten, signed_areas
+from kit.outlines.isolation import read_isolated
 from kit.outlines.making import Making
 from kit.outlines.preparing import prepare
 from kit.outlines.specs import DxfFiles
@@ -254,6 +255,13 @@ def test_solids_and_text(document):
     space.add_3dface([(0, 0), (1, 0), (1, 1), (0, 1)])
     with pytest.raises(Unusable, match="3DFACE"):
         area(document)
+
+
+def test_a_file_that_is_no_dxf_is_refused_without_telling_where_it_lies(tmp_path):
+    path = tmp_path / "no.dxf"
+    path.write_text("hello\n" * 50)
+    (items,) = read_isolated([(path, DxfFiles(()))])
+    assert [one.reason for one in items] == ["it is no DXF file; save it again as DXF"]
 
 
 def test_what_is_frozen_off_or_invisible_is_not_read(document):
