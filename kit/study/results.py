@@ -36,7 +36,7 @@ def write_text(file: Path, text: str) -> None:
 def write_table(table: pd.DataFrame, folder: Path, name: str) -> None:
     """Write ``name.csv`` for people and ``name.parquet`` for programs."""
     write_csv(table, folder / f"{name}.csv")
-    write_whole(folder / f"{name}.parquet", lambda part: table.to_parquet(part, index=False))
+    write_whole(folder / f"{name}.parquet", lambda part: table.to_parquet(part, index=False, compression="zstd"))
 
 
 LARGE = 2_000_000  # cells of a table
@@ -89,7 +89,7 @@ class Folder:
             columns=["preparation", "outline", "polygon"],
         )
         kept = self.path / KEPT / "polygons.parquet"
-        write_whole(kept, lambda part: polygons.to_parquet(part, index=False))
+        write_whole(kept, lambda part: polygons.to_parquet(part, index=False, compression="zstd"))
         notes = {
             "used": sorted(sections.used),
             "computed": sections.computed,
@@ -125,7 +125,7 @@ class Folder:
     def write_members(self, slug: str, members: pd.DataFrame, used: Iterable[str]) -> None:
         """Write the members of one variant, to be joined with the others' later."""
         kept = self.path / KEPT / f"members-{slug}.parquet"
-        write_whole(kept, lambda part: members.to_parquet(part, index=False))
+        write_whole(kept, lambda part: members.to_parquet(part, index=False, compression="zstd"))
         self.write_notes(f"members-{slug}", {"used": sorted(used)})
 
     def members(self, slugs: Iterable[str]) -> tuple[pd.DataFrame, frozenset[str]]:

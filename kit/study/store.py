@@ -83,6 +83,8 @@ class Store:
 
     def _open(self) -> None:
         self._connection = sqlite3.connect(self.file, timeout=60.0, isolation_level=None)
+        # A record is some three kilobytes: smaller pages would hold one each and leave the rest empty.
+        self._connection.execute("PRAGMA page_size=16384")
         self._connection.execute("PRAGMA journal_mode=WAL")
         self._connection.execute("PRAGMA synchronous=NORMAL")
         self._connection.execute(
