@@ -62,7 +62,9 @@ def trial_files(study: Study) -> list[Path]:
 
 def of_sections(study: Study) -> str:
     """Everything the sections stage reads from the parameter file."""
-    return study.model.model_dump_json(exclude={*TOLD, "load_cases", "interactions", "partial_factors", "service"})
+    return study.model.model_dump_json(
+        exclude={*TOLD, "load_cases", "interactions", "partial_factors", "service"}
+    )
 
 
 def of_variant(study: Study, variant: Variant) -> tuple:
