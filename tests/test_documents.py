@@ -90,6 +90,6 @@ def test_modules_and_names_in_the_pages_exist(page):
     """Dotted names in back quotes, below ``kit`` or below one of its packages."""
     packages = "outlines|sections|members|study|writeup"
     for dotted in re.findall(rf"`(?:kit\.)?((?:{packages})(?:\.\w+)+)`", text(page)):
-        if dotted.endswith((".csv", ".html", ".ipynb", ".parquet", ".svg")):
+        if dotted.endswith((".csv", ".gz", ".html", ".ipynb", ".parquet", ".svg")):
             continue
         assert named(f"kit.{dotted}"), dotted

@@ -36,7 +36,9 @@ def write_text(file: Path, text: str) -> None:
 def write_table(table: pd.DataFrame, folder: Path, name: str) -> None:
     """Write ``name.csv`` for people and ``name.parquet`` for programs."""
     write_csv(table, folder / f"{name}.csv")
-    write_whole(folder / f"{name}.parquet", lambda part: table.to_parquet(part, index=False, compression="zstd"))
+    write_whole(
+        folder / f"{name}.parquet", lambda part: table.to_parquet(part, index=False, compression="zstd")
+    )
 
 
 LARGE = 2_000_000  # cells of a table

@@ -124,10 +124,9 @@ def test_a_material_of_your_own_arrives_in_full(tmp_path):
 
 
 def test_every_value_of_a_material_has_a_key():
-    # The last three cannot be given for a material of one's own: they belong to tabulated ones.
     own = set(keys_members.Material.model_fields)
     values = {without_unit(field.name) for field in fields(Material)}
-    assert values - own == {"key", "caveats", "modulus_5_percent", "class_values"}
+    assert values - own == {"key", "caveats"}
     assert own <= values
 
 
