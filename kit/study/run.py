@@ -24,6 +24,7 @@ SECTION_FILES = (
     "sections.parquet",
     "left-out.csv",
     "outlines.svg",
+    "outlines.html",
     ".kept/polygons.parquet",
 )
 REPORT_FILES = ("report.html", "members.csv", "members.parquet", "ranks.csv")

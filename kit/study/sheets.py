@@ -54,7 +54,7 @@ def _evenly(items: Sequence, most: int) -> Sequence:
 
 
 def keep(folder: Path, shown: Shown, making: Making, limits: Limits | None = None) -> Path:
-    """Write ``outlines.svg``, ``outlines.html`` where there are many, ``repairs.svg`` where there are any.
+    """Write ``outlines.html``, ``outlines.svg`` (of many, a part), ``repairs.svg`` where there are any.
 
     Parameters
     ----------
@@ -76,10 +76,10 @@ def keep(folder: Path, shown: Shown, making: Making, limits: Limits | None = Non
     counts = tuple(map(len, everything))
     sheet = sheet_svg(few.prepared, few.left_out, by, outlines=shown.outlines, of=counts)
     _write(folder / "outlines.svg", sheet)
-    _write(folder / "outlines.html", sheet_html(*everything, shown.outlines) if shown.many else "")
+    _write(folder / "outlines.html", sheet_html(*everything, shown.outlines))
     repaired = _repaired(shown, making, limits or Limits())
     _write(folder / "repairs.svg", repairs_svg(repaired, MOST_REPAIRS, making.most_repair_share))
-    return folder / ("outlines.html" if shown.many else "outlines.svg")
+    return folder / "outlines.html"
 
 
 def _repaired(shown: Shown, making: Making, limits: Limits) -> list[Prepared]:

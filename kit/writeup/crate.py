@@ -38,7 +38,7 @@ MEANINGS = {
     "members.parquet": "Resistance of every member, for programs",
     "left-out.csv": "Every outline that was not analysed, with the reason",
     "outlines.svg": "The outline sheet: every outline small, used and left out",
-    "outlines.html": "The outline sheet of many outlines: by family and by character",
+    "outlines.html": "The outline sheet as a page: by family and by character",
     "repairs.svg": "Outlines that were repaired, before and after, the most changed first",
     "audit.csv": "Sections recomputed by other routes, and the differences",
     "ranks.csv": "Ranks and their intervals",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from kit.study.results import Folder
+from kit.study.sheets import MOST_ON_ONE_PICTURE
 from kit.study.stages import Assembled
 from kit.writeup.figures import Picture
 from kit.writeup.numbers import count, share
@@ -15,7 +16,7 @@ SHEET, PAGE, REPAIRS = "outlines.svg", "outlines.html", "repairs.svg"
 def outline_sheet(folder: Folder, found: Assembled) -> Picture | Prose:
     """Every outline small, used and left out; of very many only the name of the page that shows them."""
     used, left = found.sections.table["outline"].nunique(), len(found.sections.left_out)
-    if (folder.path / PAGE).exists():
+    if used + left > MOST_ON_ONE_PICTURE:
         return prose(
             "All {used} outlines used and the {left} left out are drawn in `outlines.html` beside this page, by "
             "family and by character; too many to be carried in it. The best and the worst of each load case are "
@@ -27,7 +28,8 @@ def outline_sheet(folder: Folder, found: Assembled) -> Picture | Prose:
         "outline-sheet",
         folder.text(SHEET),
         "The outline sheet",
-        "Every outline, drawn and as cut; those left out stand at the end with the reason.",
+        "Every outline, drawn and as cut; those left out stand at the end with the reason. A page to sort and search "
+        f"is beside this one: {PAGE}.",
         f"{count(used, 'outline')} used, {left} left out.",
     )
 

@@ -35,12 +35,12 @@ def shown(*prepared, lost=(), outlines=()):
     return sheets.Shown(prepared, lost, outlines)
 
 
-def test_a_few_outlines_are_one_picture(tmp_path):
-    assert sheets.keep(tmp_path, shown(SOUND), Making()) == tmp_path / "outlines.svg"
-    assert names(tmp_path) == ["outlines.svg"]
+def test_a_few_outlines_are_a_page_and_one_picture(tmp_path):
+    assert sheets.keep(tmp_path, shown(SOUND), Making()) == tmp_path / "outlines.html"
+    assert names(tmp_path) == ["outlines.html", "outlines.svg"]
 
 
-def test_many_outlines_are_a_page_too_and_the_picture_stays_small(tmp_path):
+def test_many_outlines_are_a_page_and_the_picture_stays_small(tmp_path):
     lost = [LeftOut("a", f"{i}", "why") for i in range(2000)]
     assert sheets.keep(tmp_path, shown(*[SOUND] * 3000, lost=lost), Making()) == tmp_path / "outlines.html"
     assert names(tmp_path) == ["outlines.html", "outlines.svg"]
@@ -63,7 +63,7 @@ def test_repairs_are_shown_and_an_earlier_picture_of_them_does_not_stay(tmp_path
     assert "dusty" in (tmp_path / "repairs.svg").read_text()
     assert "whole" not in (tmp_path / "repairs.svg").read_text()
     sheets.keep(tmp_path, shown(SOUND), Making())
-    assert names(tmp_path) == ["outlines.svg"]
+    assert names(tmp_path) == ["outlines.html", "outlines.svg"]
 
 
 def test_what_needed_too_much_repair_is_shown_first(tmp_path):

@@ -223,7 +223,6 @@ def test_many_outlines_are_drawn_on_a_page_of_their_own(again):
     study, folder = load_study(again / "small.yml"), Folder(again / "results/small")
     found = stages.assemble(study, folder)
     assert outline_telling.outline_sheet(folder, found).image == folder.text("outlines.svg")
-    (folder.path / "outlines.html").write_text("")
     many = pd.concat([found.sections.table.assign(outline=f"o{i}") for i in range(301)])
     sheet = outline_telling.outline_sheet(
         folder, replace(found, sections=replace(found.sections, table=many))
