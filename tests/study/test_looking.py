@@ -69,7 +69,7 @@ def test_results_of_an_earlier_run_stay_as_they_are(tmp_path):
     folder.mkdir(parents=True)
     for name in ("sections.csv", "outlines.svg"):
         (folder / name).write_text("earlier")
-    assert looked(tmp_path, SMALL).sheet == folder / "look" / "outlines.svg"
+    assert looked(tmp_path, SMALL).sheet == folder / "look" / "outlines.html"
     assert (folder / "outlines.svg").read_text() == "earlier"
 
 
