@@ -119,7 +119,7 @@ def test_look_lists_outlines_variants_cases_and_time_and_draws_the_sheet(tmp_pat
         assert part in out
     sheet = (tmp_path / "out" / "small" / "outlines.svg").read_text(encoding="utf-8")
     assert sheet.startswith(("<svg", "<?xml")) and "bar" in sheet
-    assert sorted(p.name for p in (tmp_path / "out" / "small").iterdir()) == ["outlines.svg"]
+    assert sorted(p.name for p in (tmp_path / "out" / "small").iterdir()) == ["outlines.html", "outlines.svg"]
 
 
 def test_new_writes_a_starter_and_never_over_a_file(tmp_path, capsys):
