@@ -7,7 +7,6 @@ from pathlib import Path
 import pytest
 
 from tests.teaching.benchmark_examples import NOTEBOOKS, needs
-from tests.teaching.lab import share_MB
 
 MOST_MB = 600
 TOP = Path(__file__).resolve().parents[2]
