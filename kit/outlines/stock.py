@@ -26,11 +26,6 @@ class Stock:
     depth_mm: float
     chips_area_mm2: float
 
-    @property
-    def chips_share(self) -> float:
-        """Cut away over what was there."""
-        return self.chips_area_mm2 / (self.width_mm * self.depth_mm)
-
 
 def stock_for(polygon: Polygon, allowance_mm: float = 0.0) -> Stock:
     """Smallest upright rectangle a section can be cut from.

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
-import pandas as pd
 from shapely import Polygon
 
 from kit.errors import InputError, Unusable
@@ -88,10 +86,6 @@ class ShapeLimits:
     half_wavelengths_mm: dict[str, float] = field(default_factory=dict)
     global_strength: float = np.nan
     notes: tuple[str, ...] = ()
-
-    def reduces(self, kind: str) -> bool:
-        """Whether a limit state lies below the strength of the whole member, so that it can govern."""
-        return self.loads.get(kind, np.inf) < self.global_strength * (1 - 1e-9)
 
 
 def _one_load(kind: str, strength: float, critical: float, ductile: bool) -> float:
@@ -254,43 +248,3 @@ def _noted(limits: ShapeLimits, note: str) -> ShapeLimits:
         limits.global_strength,
         (*limits.notes, note),
     )
-
-
-def limit_table(
-    polygons: Mapping[str, Polygon], case, material, global_strength_N: Mapping[str, float] | None = None
-) -> pd.DataFrame:
-    """Limit loads of many sections under one case: a row each, and never an error for a single outline.
-
-    Parameters
-    ----------
-    polygons : mapping of section_id to shapely.Polygon
-    case, material
-        As for :func:`limit_loads`.
-    global_strength_N : mapping of section_id to float, optional
-
-    Returns
-    -------
-    DataFrame
-        Indexed by section_id: local_N, local_critical_N, local_half_wavelength_mm, the same for distortional
-        (NaN where the limit state does not apply), and notes.
-    """
-    known = global_strength_N or {}
-    rows = {}
-    for section_id, polygon in polygons.items():
-        try:
-            limits = limit_loads(polygon, case, material, global_strength_N=known.get(section_id))
-        except (Unusable, np.linalg.LinAlgError) as error:
-            limits = ShapeLimits(notes=(f"not assessed: {error}",))
-        rows[section_id] = _row(limits)
-    table = pd.DataFrame.from_dict(rows, orient="index")
-    table.index.name = "section_id"
-    return table
-
-
-def _row(limits: ShapeLimits) -> dict:
-    row = {}
-    for kind in KINDS:
-        row[f"{kind}_N"] = limits.loads.get(kind, np.nan)
-        row[f"{kind}_critical_N"] = limits.critical.get(kind, np.nan)
-        row[f"{kind}_half_wavelength_mm"] = limits.half_wavelengths_mm.get(kind, np.nan)
-    return {**row, "notes": "; ".join(limits.notes)}

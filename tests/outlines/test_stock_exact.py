@@ -21,7 +21,6 @@ def test_chips_are_the_stock_without_the_section():
     stock = stock_for(ELL, 1.0)
     assert (stock.width_mm, stock.depth_mm) == (62, 42)
     assert stock.chips_area_mm2 == pytest.approx(62 * 42 - 1600)
-    assert stock.chips_share == pytest.approx(1 - 1600 / (62 * 42))
 
 
 def test_a_section_is_turned_where_that_makes_it_fit():
