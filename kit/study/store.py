@@ -12,6 +12,7 @@ import hashlib
 import json
 import sqlite3
 import sys
+import time
 import zlib
 from collections.abc import Iterable, Iterator
 from contextlib import closing
@@ -25,6 +26,7 @@ from kit.places import DATA, PACKAGE
 TOUCHING = ("numpy", "scipy", "shapely", "cytriangle", "fonttools")
 BATCH = 500
 LEVEL = 6
+WAIT_S = 60.0
 
 
 def solver_version() -> str:
@@ -82,15 +84,27 @@ class Store:
             self._begin_anew()
 
     def _open(self) -> None:
-        self._connection = sqlite3.connect(self.file, timeout=60.0, isolation_level=None)
+        self._connection = sqlite3.connect(self.file, timeout=WAIT_S, isolation_level=None)
         # A record is some three kilobytes: smaller pages would hold one each and leave the rest empty, and
         # a table in the order of its random keys would leave half of every page empty.
         self._connection.execute("PRAGMA page_size=16384")
-        self._connection.execute("PRAGMA journal_mode=WAL")
+        self._begin_log()
         self._connection.execute("PRAGMA synchronous=NORMAL")
         self._connection.execute(
             "CREATE TABLE IF NOT EXISTS records (key TEXT PRIMARY KEY, sum INTEGER, body BLOB)"
         )
+
+    def _begin_log(self) -> None:
+        """Switch to the write-ahead log; SQLite answers "locked" at once where another process is switching."""
+        give_up = time.monotonic() + WAIT_S
+        while True:
+            try:
+                self._connection.execute("PRAGMA journal_mode=WAL")
+                return
+            except sqlite3.OperationalError as error:
+                if error.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY or time.monotonic() > give_up:
+                    raise
+            time.sleep(0.01)
 
     def _begin_anew(self) -> None:
         self.close()

@@ -48,22 +48,32 @@ def test_a_damaged_file_is_put_aside_and_work_goes_on(tmp_path):
     assert file.with_suffix(".damaged").read_bytes().startswith(b"this is not")
 
 
-def test_two_processes_write_at_once(tmp_path):
+def test_processes_that_open_and_write_at_the_same_moment(tmp_path):
     script = textwrap.dedent(
         """
-        import sys
+        import sys, time
         from pathlib import Path
         from kit.study.store import Store
+        Path(sys.argv[1]).with_name(sys.argv[2]).touch()
+        while not Path(sys.argv[1]).with_name("go").exists():
+            pass
         with Store(Path(sys.argv[1])) as store:
-            for i in range(200):
+            for i in range(100):
                 store.write({f"{sys.argv[2]}-{i}": {"i": i}})
         """
     )
-    file = tmp_path / "s.sqlite"
-    both = [subprocess.Popen([sys.executable, "-c", script, str(file), name]) for name in "ab"]
-    assert [process.wait(timeout=60) for process in both] == [0, 0]
-    with Store(file) as store:
-        assert len(store) == 400
+    for attempt in map(str, range(3)):
+        folder = tmp_path / attempt
+        folder.mkdir()
+        file = folder / "s.sqlite"
+        arguments = [[sys.executable, "-c", script, str(file), name] for name in "abcd"]
+        writers = [subprocess.Popen(words) for words in arguments]
+        while not all((folder / name).exists() for name in "abcd"):
+            assert all(writer.poll() is None for writer in writers)
+        (folder / "go").touch()
+        assert [writer.wait(timeout=60) for writer in writers] == [0, 0, 0, 0]
+        with Store(file) as store:
+            assert len(store) == 400
 
 
 def test_a_folder_that_cannot_be_written_is_a_clear_error(tmp_path):
