@@ -15,7 +15,7 @@ from kit.members.state import State
 from kit.sections.mesh import mesh_polygon
 from kit.sources import carries
 
-STRIPS = 160
+STRIPS, CELLS = 160, 48
 NEWTON_TURNS = 30
 SCOUTS = 24
 
@@ -75,14 +75,24 @@ def fibres(polygon: Polygon, elements: int = 200) -> Fibres:
     return Fibres(areas, points[:, 0], points[:, 1], edge)
 
 
-def strips(found: Fibres, count: int = STRIPS) -> Fibres:
-    """The fibres gathered into horizontal strips: area and first moment kept, Ix to about (1/count)²."""
-    edges = np.linspace(found.y_mm.min(), found.y_mm.max(), count + 1)
-    which = np.clip(np.searchsorted(edges, found.y_mm, side="right") - 1, 0, count - 1)
-    area = np.bincount(which, found.area_mm2, count)
+def gathered(found: Fibres, across: int, up: int) -> Fibres:
+    """The fibres gathered into cells: area and first moments kept, second moments to about (1/cells)².
+
+    Parameters
+    ----------
+    found : Fibres
+    across, up : int
+        Cells in the width and in the depth; one across, for bending that never looks at x.
+    """
+
+    def cell(place, count):
+        return np.minimum((place - place.min()) * (count / np.ptp(place)), count - 1).astype(int)
+
+    which = cell(found.x_mm, across) + across * cell(found.y_mm, up)
+    area, by_x, by_y = (np.bincount(which, found.area_mm2 * arm) for arm in (1.0, found.x_mm, found.y_mm))
     filled = area > 0
-    y = np.bincount(which, found.area_mm2 * found.y_mm, count)[filled] / area[filled]
-    return Fibres(area[filled], np.zeros(filled.sum()), y, found.edge_mm * (0.0, 1.0))
+    area = area[filled]
+    return Fibres(area, by_x[filled] / area, by_y[filled] / area, found.edge_mm)
 
 
 def whole_curve(pairs) -> np.ndarray:
@@ -139,7 +149,7 @@ def moment_curvature(found: Fibres, pairs, held: bool = True, steps: int = 60) -
     under loads along −y: the upper fibres are compressed.
     """
     curve = whole_curve(pairs)
-    found = strips(found) if held else found
+    found = gathered(found, 1, STRIPS) if held else gathered(found, CELLS, CELLS)
     lean = 0.0 if held else _elastic_lean(found)
     # A yielded section turns about another axis than an elastic one: look further, then up to the limit.
     coarse = np.linspace(0.0, 2.5 * _elastic_room(found, curve, lean), SCOUTS + 1)
@@ -212,27 +222,32 @@ def _free(found: Fibres, law: _Law, curvature, lean: float):
     Newton's step on a convex energy; where the slope along the step has turned round, the chord's point
     between is taken instead.
     """
-    area, x = found.area_mm2, found.x_mm
-    arms = np.stack([np.ones_like(x), x / np.abs(x).max()])
-    unknown = np.stack([np.zeros_like(curvature), curvature * lean * np.abs(x).max()])
+    area, reach = found.area_mm2, np.abs(found.x_mm).max()
+    arms = np.stack([np.ones_like(found.x_mm), found.x_mm / reach])
+    unknown = np.stack([np.zeros_like(curvature), curvature * lean * reach])
+    scale, least = area.sum() * np.abs(law.stresses).max(), 1e-4 * law.slopes.max() * area.sum()
 
-    def residual(u):
-        strain = _strain(found, curvature, u[0], u[1] / np.abs(x).max())
+    def residual(rows, u):
+        strain = _strain(found, curvature[rows], u[0], u[1] / reach)
         return strain, (law.stress(strain) * area) @ arms.T
 
-    scale = area.sum() * np.abs(law.stresses).max()
-    strain, rest = residual(unknown)
+    rows = np.arange(len(curvature))
+    strain, rest = residual(rows, unknown)
     for _ in range(NEWTON_TURNS):
-        if np.abs(rest).max() < 1e-6 * scale:
+        going = np.abs(rest).max(axis=1) >= 1e-6 * scale
+        rows, strain, rest = rows[going], strain[going], rest[going]
+        if not len(rows):
             break
-        step = _newton_step(law.tangent(strain) * area, arms, rest, 1e-4 * law.slopes.max() * area.sum())
-        strain, ahead = residual(unknown + step)
+        step = _newton_step(law.tangent(strain) * area, arms, rest, least)
+        strain, ahead = residual(rows, unknown[:, rows] + step)
         before, after = np.sum(rest.T * step, axis=0), np.sum(ahead.T * step, axis=0)
-        turned = after > 0
-        share = np.where(turned, before / np.where(turned, before - after, 1.0), 1.0)
-        unknown = unknown + share * step
-        strain, rest = residual(unknown) if (share < 1.0).any() else (strain, ahead)
-    return unknown[0], unknown[1] / np.abs(x).max()
+        turned = np.flatnonzero(after > 0)
+        step[:, turned] *= before[turned] / (before[turned] - after[turned])
+        unknown[:, rows] += step
+        if len(turned):
+            strain[turned], ahead[turned] = residual(rows[turned], unknown[:, rows[turned]])
+        rest = ahead
+    return unknown[0], unknown[1] / reach
 
 
 def _newton_step(stiffness, arms, rest, least: float):
