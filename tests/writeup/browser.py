@@ -33,7 +33,7 @@ class Browser:
         self.folder = tempfile.mkdtemp(prefix="browser-")
         command = [chromium(), *FLAGS, f"--user-data-dir={self.folder}", "about:blank"]
         self.process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-        self.socket = websocket.create_connection(self._address(), timeout=60)
+        self.socket = websocket.create_connection(self._address(), timeout=300)
         self.events: list[dict] = []
         self.sent = 0
         for domain in ("Page", "Runtime", "Network", "Log"):
@@ -44,7 +44,7 @@ class Browser:
     def _address(self) -> str:
         """The tab's address, once the browser has said on which port it listens."""
         told = Path(self.folder) / "DevToolsActivePort"
-        for _ in range(300):
+        for _ in range(1200):
             if told.exists() and told.read_text().count("\n"):
                 port = told.read_text().split("\n")[0]
                 with urllib.request.urlopen(f"http://127.0.0.1:{port}/json/list") as answer:
@@ -88,7 +88,7 @@ class Browser:
         self.events.clear()
         self.page = page
         self.call("Page.navigate", url=page.as_uri())
-        for _ in range(400):
+        for _ in range(1200):
             if self.evaluate(f"document.readyState === 'complete' && Boolean({wait})"):
                 ready = self.evaluate("document.documentElement.dataset.ready")
                 return float(ready) if ready else None

@@ -39,3 +39,12 @@ def built(executed) -> Path:
             "figures": executed.with_name("figures"),
         },
     )
+
+
+@pytest.fixture(scope="module")
+def tab():
+    """A tab of a headless browser without a network, for the tests of a module."""
+    browser = pytest.importorskip("tests.writeup.browser")
+    opened = browser.Browser()
+    yield opened
+    opened.close()

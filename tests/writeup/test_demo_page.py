@@ -15,14 +15,12 @@ from kit.study.run import run_study
 pytest.importorskip("websocket", reason="websocket-client (extra dev) drives the browser")
 
 from tests.writeup import browser
-from tests.writeup.test_browser import DRAWN, axe
+from tests.writeup.test_browser import DRAWN, FAINT, MARKS, axe
 
 pytestmark = [
     pytest.mark.slow,
     pytest.mark.skipif(browser.chromium() is None, reason="no Chromium is installed here"),
 ]
-MARKS = "[...document.querySelectorAll('#fig\\\\:load-against-mass .mark-symbol path')]"
-FAINT = f"{MARKS}.filter(mark => Number(mark.getAttribute('opacity')) < 0.2).length"
 CLICK = "document.querySelector('#fig\\\\:load-against-mass .role-legend-entry .mark-symbol path')"
 MOST_BYTES = 2_000_000
 
@@ -32,14 +30,6 @@ def report(tmp_path_factory):
     results = tmp_path_factory.mktemp("demo")
     run_study(load_study(carried("params") / "saltmere.yml"), results=results)
     return results / "saltmere" / "report.html"
-
-
-@pytest.fixture(scope="module")
-def tab():
-    opened = browser.Browser()
-    opened.socket.settimeout(300)
-    yield opened
-    opened.close()
 
 
 @pytest.fixture
