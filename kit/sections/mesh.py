@@ -13,7 +13,7 @@ from kit.errors import Unusable
 from kit.sections.area import rings_of
 
 LEAST_ANGLE_DEG = 25.0
-# A corner that turns inwards by more than this is sharp: less is a flattened curve.
+# A corner that turns inwards by more than this is sharp; a lesser one may be a chord of a flattened curve.
 SHARP_DEG = 25.0
 MOST_ELEMENTS = 200_000
 _STEP = 0.4  # each element towards a sharp corner is this much of the one before

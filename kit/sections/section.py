@@ -9,13 +9,14 @@ import numpy as np
 import pandas as pd
 from shapely import Polygon
 
-from kit.errors import Unusable
+from kit.errors import InputError, Unusable
 from kit.sections import area, plastic, sandheap, shear, shearcut, stress
 from kit.sections.solving import resolve_peak, solve, sound_rings
 from kit.sections.torsion import Torsion
 from kit.sources import carries
 
 WEB_LEVELS = 64
+MOST_APART = 0.2
 
 
 @dataclass(frozen=True)
@@ -112,7 +113,7 @@ def properties(
     polygon : shapely.Polygon, mm
         A sound outline of one part; it may lie anywhere.
     bounds : float
-        How far apart the proven bounds on J may be, relative to their middle.
+        How far apart the proven bounds on J may be, relative to their middle: above 0, up to 0.2.
     internal_radius_mm : float
         Least radius in internal corners; 0: sharp (the elastic peak of torsional stress is then infinite).
     strength_ratios : tuple of float
@@ -123,9 +124,15 @@ def properties(
 
     Raises
     ------
+    InputError
+        If ``bounds`` is out of its range.
     Unusable
         With the reason, if the outline is unsound or a limit is passed.
     """
+    if not 0.0 < bounds <= MOST_APART:
+        raise InputError(
+            f"{bounds:g} is no distance of bounds on J", "bounds", f"above 0, up to {MOST_APART:g}"
+        )
     try:
         rings = sound_rings(polygon)
         moments = area.area_moments(Polygon(rings[0], rings[1:]))

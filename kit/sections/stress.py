@@ -8,6 +8,10 @@ from kit.sections.mesh import SHARP_DEG, inward_turns
 from kit.sections.torsion import MEAN, Torsion, gradient_at, load_of, scatter
 from kit.sources import carries
 
+# An inward turn below this is a join of curves, not a corner.
+KINK_DEG = 3.0
+_FLATTENED, _COARSE = 1.5e-4, 2e-3
+_STRAIGHT_DEG = 0.01
 _SWEEPS = 24
 _FLAT_DEG = 1e-6
 
@@ -26,8 +30,63 @@ def stress_exceeded_by(solved: Torsion, share: float = 0.001) -> float:
 
 
 def has_sharp_corner(rings: tuple[np.ndarray, ...]) -> bool:
-    """Whether a corner turns inwards too far to be a flattened curve's: the stress there is infinite."""
-    return any(bool((inward_turns(ring) > SHARP_DEG).any()) for ring in rings)
+    """Whether a corner turns inwards that is no chord of a flattened curve: the stress there is infinite."""
+    return sharpest_kink(rings) > 0.0
+
+
+def sharpest_kink(rings: tuple[np.ndarray, ...]) -> float:
+    """The greatest inward turn, degrees, of a corner that is none of a flattened curve's; 0 without one.
+
+    Above ``SHARP_DEG`` every corner is sharp. A lesser one may be a vertex between two chords of a curve:
+    see :func:`_on_a_curve`. Below ``KINK_DEG`` the stress grows as r^(−1/60) at most, by an eighth over three
+    decades of r: joins of curves as drawn, a little out of line, are no corners.
+    """
+    size = float(np.ptp(rings[0], axis=0).max())
+    return max(float(_kinks(ring, size).max(initial=0.0)) for ring in rings)
+
+
+def _kinks(ring: np.ndarray, size: float) -> np.ndarray:
+    """Inward turns of the vertices of a ring that are sharp corners, degrees."""
+    turn = inward_turns(ring)
+    if not (turn > KINK_DEG).any():
+        return turn[:0]
+    # A side drawn in several pieces is one side.
+    ring = ring[np.abs(turn) > _STRAIGHT_DEG]
+    turn = inward_turns(ring)
+    side = np.hypot(*(np.roll(ring, -1, axis=0) - ring).T)
+    sharp = (turn > SHARP_DEG) | ((turn > KINK_DEG) & ~_on_a_curve(np.radians(turn), side, size))
+    return turn[sharp]
+
+
+def _on_a_curve(turn: np.ndarray, side: np.ndarray, size: float) -> np.ndarray:
+    """Which vertices of a ring may be those of a flattened curve, (n,) bool.
+
+    A chord c that turns by δ into the next leaves a gap of c δ/8 to its curve. A vertex is taken as a
+    curve's where that gap, with the shorter of its sides, is one of flattening (``_FLATTENED`` of the
+    envelope); where it is up to ``_COARSE`` and the boundary goes on turning beside it, at least a third as
+    far; or where it and its neighbours lie on one radius, however coarse, as in a regular polygon of many
+    sides; or where such an arc runs out into a tangent, with half a chord's turn.
+
+    Parameters
+    ----------
+    turn : (n,) array, rad
+        Inward turn of each vertex.
+    side : (n,) array, mm
+        Length of the side that begins at each vertex.
+    size : float, mm
+        The greater dimension of the envelope.
+    """
+    before, turns = np.roll(side, 1), (np.roll(turn, 1), np.roll(turn, -1))
+    chord = np.minimum(before, side)
+    gap = chord * turn / 8.0
+    goes_on = np.maximum(*turns) >= turn / 3.0
+    bend = turn / chord
+    near = (np.roll(bend, 1), np.roll(bend, -1))
+    arc = (np.minimum(*near) > 0.45 * bend) & (np.maximum(*near) < 2.0 * bend)
+    ends = np.zeros(len(turn), dtype=bool)
+    for shift, between in ((1, before), (-1, side)):
+        ends |= np.roll(arc, shift) & (turn <= 0.75 * np.roll(bend, shift) * between)
+    return (gap <= _FLATTENED * size) | ((gap <= _COARSE * size) & goes_on) | arc | ends
 
 
 def _pieces(loop: np.ndarray, turn: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

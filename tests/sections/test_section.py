@@ -9,7 +9,7 @@ import pytest
 from shapely import MultiPolygon, Polygon
 from shapely.affinity import affine_transform, rotate, scale, translate
 
-from kit.errors import Unusable
+from kit.errors import InputError, Unusable
 from kit.places import DATA
 from kit.sections.area import area_moments
 from kit.sections.section import SectionProperties, mirrored, properties, scaled, turned
@@ -267,3 +267,11 @@ def test_round_sections(polygon):
     assert p.Ix_mm4 == pytest.approx(area_moments(polygon).Iy, rel=1e-9)
     assert p.J_mm4 == pytest.approx(p.Ix_mm4 + p.Iy_mm4, rel=3e-3)
     assert p.Iw_mm6 < 1e-6 * p.J_mm4 * p.area_mm2
+
+
+@pytest.mark.parametrize("bounds", [0.0, -1.0, 0.5, float("nan")])
+def test_bounds_on_j_out_of_their_range_are_refused_by_name(bounds):
+    with pytest.raises(InputError, match="bounds") as refused:
+        properties(LOPSIDED, bounds=bounds)
+    assert refused.value.where == "bounds"
+    assert "above 0" in refused.value.todo

@@ -4,11 +4,12 @@ import numpy as np
 import pytest
 from shapely import Polygon
 
-from kit.checks.geometries import rounded
+from kit.checks.geometries import regular, rounded
 from kit.sections.area import rings_of
+from kit.sections.mesh import inward_turns
 from kit.sections.section import properties
-from kit.sections.stress import boundary_stress, has_sharp_corner
-from tests.sections.letters import as_cut
+from kit.sections.stress import KINK_DEG, boundary_stress, has_sharp_corner
+from tests.sections.letters import as_cut, letters
 from tests.sections.shapes import ANGLE, LOPSIDED, disc, tube
 from tests.sections.test_torsion import on_uniform_mesh
 
@@ -118,6 +119,95 @@ def test_a_radius_flattened_too_coarsely_is_not_resolved():
 def test_round_counters_are_no_sharp_corners():
     assert not has_sharp_corner(rings_of(tube(30.0, 20.0, 64)))
     assert has_sharp_corner(rings_of(LOPSIDED))
+
+
+def kinked_bar(turn_deg: float, pieces: int = 1) -> Polygon:
+    """A bar 100 × 50 mm, its top bent inwards in the middle; its sides drawn in so many pieces."""
+    sag = np.tan(np.radians(turn_deg / 2)) * 50
+    corners = np.array([(0, 0), (100, 0), (100, 50), (50, 50 - sag), (0, 50)], dtype=float)
+    share = np.arange(pieces) / pieces
+    sides = np.roll(corners, -1, axis=0) - corners
+    return Polygon((corners[:, None] + share[:, None] * sides[:, None]).reshape(-1, 2))
+
+
+@pytest.mark.parametrize("pieces", [1, 7, 200])
+@pytest.mark.parametrize("turn_deg", [5.0, 10.0, 16.0, 24.0])
+def test_a_shallow_kink_between_straight_sides_is_sharp(turn_deg, pieces):
+    """The stress goes as r^(π/α − 1), α = 180° + turn: it has no limit, however shallow the kink."""
+    assert has_sharp_corner(rings_of(kinked_bar(turn_deg, pieces)))
+
+
+def test_no_torsional_peak_at_a_shallow_kink():
+    p = properties(kinked_bar(16.0))
+    assert np.isnan(p.tau_per_torque_1_per_mm3)
+    assert p.flags == "sharp-corner"
+
+
+def test_the_stress_at_a_shallow_kink_grows_as_theory_has_it():
+    """Close to the kink of α = 196° it falls with the distance as r^(180/196 − 1)."""
+    bar = kinked_bar(16.0)
+    kink = np.array(bar.exterior.coords[3]) - np.array(bar.centroid.coords[0])
+    places, along, _ = boundary_stress(on_uniform_mesh(bar, 60000))
+    away = np.hypot(*(places - kink).T)
+    near, far = (np.abs(along[(away > low) & (away < high)]).mean() for low, high in ((0.9, 1.1), (3.6, 4.4)))
+    assert near / far == pytest.approx(4.0 ** (1 - 180 / 196), rel=0.02)
+
+
+def test_a_kink_below_the_limit_hardly_depends_on_the_mesh():
+    """r^(180/182.9 − 1) over the three decades that a mesh can tell apart: an eighth."""
+    growth = 1000 ** (1 - 180 / (180 + KINK_DEG))
+    assert growth == pytest.approx(1.12, abs=0.005)
+    peaks = [properties(kinked_bar(2.9), bounds=b).tau_per_torque_1_per_mm3 for b in (5e-3, 1e-4)]
+    assert peaks[0] == pytest.approx(peaks[1], rel=0.03)
+
+
+@pytest.mark.parametrize("count", [16, 20, 24, 48])
+@pytest.mark.parametrize("radius", [4.0, 30.0])
+def test_a_regular_polygon_of_many_sides_is_a_round_hole(count, radius):
+    plate = [(-50, -50), (50, -50), (50, 50), (-50, 50)]
+    assert not has_sharp_corner(rings_of(Polygon(plate, [regular(count, radius).exterior.coords])))
+
+
+@pytest.mark.parametrize("turn_deg", [1.0, 6.0, 18.0, 22.5])
+@pytest.mark.parametrize("radius", [0.5, 5.0, 40.0])
+def test_arcs_that_run_out_into_straight_sides_are_no_corners(radius, turn_deg):
+    """The inner fillet of an angle of 100 mm, in chords of ``turn_deg``; half a chord's turn at its ends."""
+    angle = np.radians(np.linspace(-90.0, -180.0, int(np.ceil(90.0 / turn_deg)) + 1))
+    arc = (10 + radius) + radius * np.column_stack([np.cos(angle), np.sin(angle)])
+    ring = np.vstack([[(0, 0), (100, 0), (100, 10)], arc, [(10, 100), (0, 100)]])
+    assert not has_sharp_corner(rings_of(Polygon(ring)))
+
+
+@pytest.mark.parametrize("radius", [0.5, 2.0, 5.0])
+def test_chords_around_an_arc_are_no_corners(radius):
+    """Chords of 10° that touch the arc with their middles turn as far at its ends as between."""
+    angle = np.radians(np.arange(-95.0, -180.0, -10.0))
+    around = (10 + radius) + radius / np.cos(np.radians(5)) * np.column_stack([np.cos(angle), np.sin(angle)])
+    ring = np.vstack([[(0, 0), (100, 0), (100, 10)], around, [(10, 100), (0, 100)]])
+    assert not has_sharp_corner(rings_of(Polygon(ring)))
+
+
+def test_two_corners_with_a_broad_chamfer_between_are_sharp():
+    """40° in two corners of 20°, 10 mm apart, is no arc."""
+    step = 10 * np.array([np.cos(np.radians(20)), np.sin(np.radians(20))])
+    ring = np.vstack([(0, -40), (90, -40), (90, 40), (40, 0) + step + (0, 0), (40, 0), (0, 0)])
+    assert has_sharp_corner(rings_of(Polygon(ring)))
+
+
+def test_a_kink_between_two_arcs_is_sharp():
+    """16° in a hole of two arcs whose chords turn by 3°."""
+    half = np.radians(np.arange(-82.0, 82.1, 2.99))
+    one = np.column_stack([20 * np.cos(half) - 20 * np.cos(half[-1]), 20 * np.sin(half)])
+    hole = np.vstack([one, -one[1:-1]])
+    assert has_sharp_corner(rings_of(Polygon([(-50, -50), (50, -50), (50, 50), (-50, 50)], [hole])))
+
+
+def test_letterforms_drawn_with_smooth_curves_keep_their_peaks():
+    """Of the letterforms of six typefaces whose corners all turn by less than 25°, none has a kink."""
+    rings = [rings_of(polygon) for polygon in letters().values()]
+    smooth = [r for r in rings if max(inward_turns(ring).max() for ring in r) <= 25.0]
+    assert len(smooth) > 20
+    assert not any(has_sharp_corner(r) for r in smooth)
 
 
 def test_convex_outlines_have_a_peak_without_a_radius():
