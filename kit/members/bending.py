@@ -10,9 +10,9 @@ import numpy as np
 from kit.members import curve_moments, serviceability, stability
 from kit.members.cases import BendingCase
 from kit.members.crossing import first_crossing
-from kit.members.loading import LoadEffects, load_effects
-from kit.members.moments import first_yield_moment, section_moment
-from kit.members.state import Assessment, Columns, GRAVITY_N_per_kg, Limit, State
+from kit.members.loading import load_effects
+from kit.members.moments import section_moment
+from kit.members.state import Assessment, Columns, Limit, State
 from kit.sources import carries
 
 SLENDER = 5.0
@@ -198,7 +198,7 @@ def _told_by_curve(name: str, load: np.ndarray, by_curve: np.ndarray | None) -> 
 
 
 def assess(columns: Columns, case: BendingCase, state: State) -> Assessment:
-    """Assess beams, row by row; total loads in N, the member's own weight included."""
+    """Assess beams, row by row; total loads in N, beside which nothing acts."""
     effects = load_effects(case)
     line = load_line(columns, case)
     rows = len(line.x_mm)
@@ -220,7 +220,7 @@ def assess(columns: Columns, case: BendingCase, state: State) -> Assessment:
     if case.supports == "resting" and case.loading != "cantilever":
         limits.append(Limit("overturning", np.where(line.tips, 0.0, np.inf)))
     caveats = (
-        *_caveats(columns, case, state, effects),
+        *_caveats(columns, case, state),
         ("bearing-not-checked", unpressed),
         ("deflection-beyond-yield", yielding),
     )
@@ -228,16 +228,11 @@ def assess(columns: Columns, case: BendingCase, state: State) -> Assessment:
     return Assessment(tuple(limits), (*caveats, *movement.caveats), (*blocked, *movement.blocked))
 
 
-def _caveats(columns: Columns, case: BendingCase, state: State, effects: LoadEffects) -> tuple:
+def _caveats(columns: Columns, case: BendingCase, state: State) -> tuple:
     everywhere = np.ones(len(columns["area_mm2"]), dtype=bool)
-    held = case.restraint != "none"
-    weight = columns["area_mm2"] * case.span_mm * 1e-9 * state.material.density_kg_m3 * GRAVITY_N_per_kg
-    own = effects.own_weight_moment * weight * case.span_mm
-    heavy = own > 0.02 * first_yield_moment(columns, state, held, effects.hogging)
     short = case.span_mm < SLENDER * columns["depth_mm"]
     return (
         ("local-buckling-not-checked", everywhere),
-        ("own-weight-included", heavy),
         ("short-beam", short),
         ("shear-peak-not-checked", everywhere & (not state.ductile and state.material.isotropic)),
         ("gradual-yield-not-considered", everywhere & _gradual(state)),

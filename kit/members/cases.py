@@ -50,6 +50,11 @@ def _not_negative(value: float, where: str) -> None:
         raise InputError(f"{value:g} is below zero or not a number", where, "zero or more")
 
 
+def _finite(value: float | None, where: str) -> None:
+    if value is not None and not math.isfinite(value):
+        raise InputError(f"{value} is not a length", where, "a length")
+
+
 @dataclass(frozen=True)
 class BendingCase:
     """A beam under transverse load along −y; its resistance is the total load in N.
@@ -106,6 +111,7 @@ class BendingCase:
         _positive(self.bearing_length_mm, f"{where}.bearing_length")
         _positive(self.deflection_limit, f"{where}.deflection_limit")
         _not_negative(self.bow, f"{where}.bow")
+        _finite(self.load_line_mm, f"{where}.load_line")
         _positive(self.load_spacing_mm, f"{where}.load_spacing")
         if self.load_spacing_mm is not None and self.loading != "four-point":
             raise InputError(
@@ -124,6 +130,11 @@ class BendingCase:
     def length_mm(self) -> float:
         """Length of the member, mm: the span (overhangs carry nothing and are left out)."""
         return self.span_mm
+
+    @property
+    def pattern(self) -> str:
+        """How the load lies along the beam: its ``loading``, or for a member alone how its own weight does."""
+        return self.loading
 
     @property
     def spacing_mm(self) -> float:
@@ -172,9 +183,7 @@ class CompressionCase:
         _one_of(self.column_curve, COLUMN_CURVES, f"{where}.column_curve")
         _not_negative(self.bow, f"{where}.bow")
         for axis in "xy":
-            value = getattr(self, f"eccentricity_{axis}_mm")
-            if not math.isfinite(value):
-                raise InputError(f"{value} is not a length", f"{where}.eccentricity_{axis}", "a length")
+            _finite(getattr(self, f"eccentricity_{axis}_mm"), f"{where}.eccentricity_{axis}")
 
 
 @dataclass(frozen=True)
@@ -225,6 +234,22 @@ class TorsionCase:
         _positive(self.length_mm, f"load_cases.{self.name}.length")
         _one_of(self.ends, TORSION_ENDS, f"load_cases.{self.name}.ends")
         _positive(self.twist_limit_deg, f"load_cases.{self.name}.twist_limit")
+
+
+class BeamAlone(BendingCase):
+    """A beam that carries nothing but itself: its resistance is a weight spread evenly along it, N.
+
+    ``loading`` tells how it is held, ``uniform`` at both ends or ``cantilever``.
+    """
+
+    @property
+    def pattern(self) -> str:
+        """``uniform`` or ``uniform cantilever``."""
+        return "uniform cantilever" if self.loading == "cantilever" else "uniform"
+
+
+class ColumnAlone(CompressionCase):
+    """A column that carries nothing but itself: its resistance is a weight spread evenly along it, N."""
 
 
 LoadCase = BendingCase | CompressionCase | TensionCase | TorsionCase

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from kit.members import critical, curves
-from kit.members.cases import CompressionCase
+from kit.members.cases import ColumnAlone, CompressionCase
 from kit.members.crossing import first_crossing
 from kit.members.state import Assessment, Columns, Limit, State
 from kit.sources import carries
@@ -18,12 +18,12 @@ def critical_loads(columns: Columns, case: CompressionCase, state: State) -> dic
     """Elastic critical loads, N: about principal axes 1 and 2, torsional, and the least of them coupled.
 
     Ends that differ between the axes are read per axis only where x and y are principal; elsewhere the
-    longer effective length is taken for both.
+    longer effective length is taken for both. Of a column alone they are critical own weights, the
+    torsional and coupled ones from below, as if the whole weight stood on its top.
     """
-    length1, length2, length_t = _effective_lengths(columns, case)
+    length_t = _effective_lengths(columns, case)[2]
     e, g = state.column_modulus, state.column_shear_modulus
-    p1 = critical.flexural_load(e * columns["I1_mm4"], length1)
-    p2 = critical.flexural_load(e * columns["I2_mm4"], length2)
+    p1, p2 = _flexural_loads(columns, case, e)
     radius = columns["polar_radius_s_mm"]
     pt = critical.torsional_load(g * columns["J_mm4"], e * columns["Iw_mm6"], radius, length_t)
     x0, y0 = critical.to_principal(columns["xs_mm"], columns["ys_mm"], columns["principal_angle_deg"])
@@ -37,15 +37,29 @@ def principal_load_axis(columns: Columns) -> np.ndarray:
     return (np.abs(columns["Ixy_mm4"]) <= 0.01 * (columns["I1_mm4"] - columns["I2_mm4"])) | alike
 
 
+def _flexural_loads(columns: Columns, case: CompressionCase, modulus):
+    """Euler's loads about principal axes 1 and 2, or the own weights at which a column alone buckles, N."""
+    ei1, ei2 = modulus * columns["I1_mm4"], modulus * columns["I2_mm4"]
+    if isinstance(case, ColumnAlone):
+        factor1, factor2, _ = _by_axis(columns, case, critical.OWN_WEIGHT, min)
+        return factor1 * ei1 / case.length_mm**2, factor2 * ei2 / case.length_mm**2
+    length1, length2, _ = _effective_lengths(columns, case)
+    return critical.flexural_load(ei1, length1), critical.flexural_load(ei2, length2)
+
+
 def _effective_lengths(columns: Columns, case: CompressionCase):
-    along_y = critical.EFFECTIVE_LENGTH[case.ends] * case.length_mm
-    along_x = critical.EFFECTIVE_LENGTH[case.ends_y or case.ends] * case.length_mm
-    longer = max(along_x, along_y)
+    return tuple(k * case.length_mm for k in _by_axis(columns, case, critical.EFFECTIVE_LENGTH, max))
+
+
+def _by_axis(columns: Columns, case: CompressionCase, by_ends: dict[str, float], worse):
+    """What the ends give for bending about axes 1 and 2, and the worse of both."""
+    along_y, along_x = by_ends[case.ends], by_ends[case.ends_y or case.ends]
+    worst = worse(along_x, along_y)
     principal = principal_load_axis(columns)
     x_is_major = columns["Ix_mm4"] >= columns["Iy_mm4"]
-    length1 = np.where(principal, np.where(x_is_major, along_y, along_x), longer)
-    length2 = np.where(principal, np.where(x_is_major, along_x, along_y), longer)
-    return length1, length2, longer
+    about_1 = np.where(principal, np.where(x_is_major, along_y, along_x), worst)
+    about_2 = np.where(principal, np.where(x_is_major, along_x, along_y), worst)
+    return about_1, about_2, worst
 
 
 @carries("engesser-1889", "ziemian-2010")
@@ -135,7 +149,7 @@ def eccentric_load(columns: Columns, case: CompressionCase, state: State, loads:
 
     def use(n):
         crushing = n / central + bending_stress(n, 0.0) / state.compression
-        tearing = (bending_stress(n, 1.0) - n / columns["area_mm2"]) / state.tension
+        tearing = (bending_stress(n, 1.0) - n / columns["area_mm2"]) / state.fibre_tension
         return np.maximum(crushing, tearing)
 
     return first_crossing(lambda n: use(n) - 1.0, np.minimum(central, np.minimum(loads["1"], loads["2"])))
@@ -173,7 +187,9 @@ def assess(columns: Columns, case: CompressionCase, state: State) -> Assessment:
 
 def _may_tear(case: CompressionCase, state: State) -> bool:
     """Whether a bowed column may break on its tension side; codes' curves have that in them."""
-    weak = state.material.yield_tension_MPa.mean < state.material.yield_compression_MPa.mean
+    material = state.material
+    pulled = material.yield_tension_MPa or material.bending_strength_MPa
+    weak = pulled.mean < material.yield_compression_MPa.mean
     return weak and not state.ductile and case.column_curve in ("perry-robertson", "euler", "johnson")
 
 

@@ -13,6 +13,14 @@ EFFECTIVE_LENGTH = {
     "fixed-fixed": 0.5,
     "fixed-free": 2.0,
 }
+# (q L)_cr L² / (E I) of a column under its own weight alone, the least eigenvalue of
+# E I w'''' + q ((L − z) w')' = 0. Fixed–pinned is pinned below and fixed above; the other way up it is 52.50.
+OWN_WEIGHT = {
+    "pinned-pinned": 18.568725,
+    "fixed-pinned": 30.009421,
+    "fixed-fixed": 74.628569,
+    "fixed-free": 7.837347,
+}
 
 
 @carries("timoshenko-gere-1961")

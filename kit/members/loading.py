@@ -10,6 +10,8 @@ import numpy as np
 from kit.members.cases import BendingCase
 from kit.sources import carries
 
+CANTILEVERS = ("cantilever", "uniform cantilever")
+
 
 @dataclass(frozen=True)
 class LoadEffects:
@@ -25,7 +27,6 @@ class LoadEffects:
     reaction : greatest support reaction ÷ W
     press : greatest load at one point ÷ W (0 for a uniform load)
     hogging : whether the load down the page puts the top in tension
-    own_weight_moment : moment of a uniform total weight ÷ (weight × L)
     """
 
     moment: float
@@ -36,7 +37,6 @@ class LoadEffects:
     reaction: float
     press: float
     hogging: bool = False
-    own_weight_moment: float = 0.125
 
 
 @carries("timoshenko-1955")
@@ -45,8 +45,10 @@ def load_effects(case: BendingCase) -> LoadEffects:
 
     Three-point: M = W L/4, δ = W L³/48EI. Four-point, loads a from the supports: M = W a/2,
     δ = W a (3L² − 4a²)/48EI at midspan. Uniform: M = W L/8, δ = 5 W L³/384EI. Cantilever, load at the
-    tip: M = W L, δ = W L³/3EI.
+    tip: M = W L, δ = W L³/3EI; its own weight: M = W L/2, δ = W L³/8EI.
     """
+    if case.pattern == "uniform cantilever":
+        return LoadEffects(0.5, 1.0, 1.0 / 8.0, 0.5, 1.0, 1.0, 0.0, hogging=True)
     if case.loading == "three-point":
         return LoadEffects(0.25, 0.5, 1.0 / 48.0, 0.25, 0.5, 0.5, 1.0)
     if case.loading == "four-point":
@@ -54,13 +56,15 @@ def load_effects(case: BendingCase) -> LoadEffects:
         return LoadEffects(0.5 * a, 0.5, a * (3.0 - 4.0 * a**2) / 48.0, 0.5 * a, 0.5, 0.5, 0.5)
     if case.loading == "uniform":
         return LoadEffects(0.125, 0.5, 5.0 / 384.0, 0.125, 0.5, 0.5, 0.0)
-    return LoadEffects(1.0, 1.0, 1.0 / 3.0, 1.0, 1.0, 1.0, 1.0, hogging=True, own_weight_moment=0.5)
+    return LoadEffects(1.0, 1.0, 1.0 / 3.0, 1.0, 1.0, 1.0, 1.0, hogging=True)
 
 
 def moment_shape(loading: str, spacing: float, z: np.ndarray) -> np.ndarray:
     """Bending moment ÷ (W L), sagging positive, at z (0 … 1 of the span; a cantilever is fixed at 0)."""
     if loading == "cantilever":
         return -(1.0 - z)
+    if loading == "uniform cantilever":
+        return -0.5 * (1.0 - z) ** 2
     if loading == "uniform":
         return z * (1.0 - z) / 2.0
     arm = 0.5 * (1.0 - spacing)
@@ -69,7 +73,7 @@ def moment_shape(loading: str, spacing: float, z: np.ndarray) -> np.ndarray:
 
 def load_points(loading: str, spacing: float) -> tuple[np.ndarray, np.ndarray]:
     """Where the load acts (0 … 1) and which share of it; a uniform load in Gauss points."""
-    if loading == "uniform":
+    if loading.startswith("uniform"):
         z, weight = np.polynomial.legendre.leggauss(24)
         return 0.5 * (z + 1.0), 0.5 * weight
     arm = 0.5 * (1.0 - spacing)
@@ -110,7 +114,7 @@ def mode_integrals(loading: str, spacing: float = 0.0, terms: int = 3, warping_f
     z, weight = gauss_points(breaks)
     points, shares = load_points(loading, spacing)
     shapes = _supported_shapes
-    if loading == "cantilever":
+    if loading in CANTILEVERS:
         shapes = _warping_root_shapes if warping_free else _plane_root_shapes
     moment = moment_shape(loading, spacing, z)
     return integrals_of((z, weight), moment, (points, shares), lambda at: shapes(at, terms))

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 
 from kit.errors import InputError
-from kit.members import bending, columns, shafts, tension
+from kit.members import bending, columns, ownweight, shafts, tension
 from kit.members.cases import LoadCase
 from kit.members.materials import Material, Service
 from kit.members.senses import upside_down
@@ -40,9 +40,16 @@ def load_name(case: LoadCase) -> str:
 
 
 def assess(section_columns: Columns, case: LoadCase, state: State) -> Assessment:
-    """Limit states, caveats and blocked rows of a load case, rows that lack a property blocked too."""
+    """Limit states, caveats and blocked rows of a load case, rows that lack a property blocked too.
+
+    The loads are what the member carries beside its own weight.
+    """
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-        found = with_walls(ASSESS[case.kind](section_columns, case, state), section_columns, case, state)
+        found = _bare(section_columns, case, state)
+        alone = ownweight.alone(case)
+        if alone is not None:
+            itself = _bare(section_columns, alone, state)
+            found = ownweight.taken_off(found, itself, section_columns, case, state)
     blocked = found.blocked
     unknown = sum((np.isnan(limit.load) & limit.checked for limit in found.limits), np.False_)
     for _, mask in blocked:
@@ -51,6 +58,11 @@ def assess(section_columns: Columns, case: LoadCase, state: State) -> Assessment
     if state.blocked:
         blocked = (*blocked, (state.blocked, True))
     return Assessment(found.limits, found.caveats, blocked)
+
+
+def _bare(section_columns: Columns, case: LoadCase, state: State) -> Assessment:
+    """The assessment of members without weight."""
+    return with_walls(ASSESS[case.kind](section_columns, case, state), section_columns, case, state)
 
 
 def resistance(sections: pd.DataFrame, case: LoadCase, material: Material, service: Service) -> pd.DataFrame:
@@ -68,7 +80,8 @@ def resistance(sections: pd.DataFrame, case: LoadCase, material: Material, servi
     -------
     DataFrame
         In the order and with the index of ``sections``: load case, kind, the section's identity, material,
-        ``length_mm``, ``resistance_N`` or ``resistance_Nmm`` (NaN where not assessed), for beams
+        ``length_mm``, ``resistance_N`` or ``resistance_Nmm`` (NaN where not assessed; what the member
+        carries beside its own weight, 0 where it cannot carry even that), for beams
         ``resistance_upwards_N`` (the other load sense, without the walls), ``limit_state``,
         ``limit_states_checked``, ``mass_kg``, ``chips_mass_kg`` (NaN where nothing is cut away), ``caveats``
         (keys, separated by spaces).

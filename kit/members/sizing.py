@@ -8,10 +8,10 @@ import numpy as np
 import pandas as pd
 
 from kit.errors import InputError
-from kit.members import bending, serviceability, shafts, stability
+from kit.members import bending, ownweight, serviceability, shafts, stability
 from kit.members.cases import LoadCase
 from kit.members.materials import Material, Service
-from kit.members.merit import read_columns, scale_for
+from kit.members.merit import LEAST_SCALE, load_at, read_columns, scale_for
 from kit.members.resistance import load_name, load_only, resistance
 from kit.members.service import at_service
 from kit.members.state import NOT_ASSESSED, State, columns_of
@@ -38,9 +38,10 @@ class Factors:
 
 @dataclass(frozen=True)
 class Sizing:
-    """The least similar section that carries the load; ``cautions`` are sentences to print beside it.
+    """The least similar section that carries the load beside its own weight.
 
-    ``scale`` is NaN where no scale from 1/32 to 32 carries the load; ``limit_state`` then says why.
+    ``scale`` is NaN where no scale from 1/32 to 32 is found; ``limit_state`` then says why. ``deflection_mm``
+    holds ``sag_mm`` from the own weight. ``cautions`` are sentences to print beside it.
     """
 
     scale: float
@@ -54,6 +55,8 @@ class Sizing:
     deflection_mm: float
     twist_deg: float
     cautions: tuple[str, ...]
+    own_weight_N: float = 0.0
+    sag_mm: float = 0.0
 
 
 def size(
@@ -71,7 +74,7 @@ def size(
     section : Series
         Its row of ``sections.csv`` at any size; the answer is a scale on it.
     load : float
-        The load itself, N (N mm for torsion), before any factor.
+        The load itself, N (N mm for torsion), before any factor and without the member's own weight.
     case : LoadCase
         With its length fixed; a ``deflection_limit`` or ``twist_limit_deg`` holds for the load itself.
     material, service, factors
@@ -86,12 +89,18 @@ def size(
     state = at_service(material, service)
     row = pd.DataFrame([section]).infer_objects()
     table = read_columns(row, case, state)
-    strength = float(
-        scale_for(table, _without_service(case), state, load * factors.load * factors.material)[0]
-    )
-    stiff = float(scale_for(table, case, state, load)[0]) if case != _without_service(case) else 0.0
-    scale = max(strength, stiff) if np.isfinite(strength) and np.isfinite(stiff) else np.nan
-    return _described(row, scale, strength >= stiff, (load, case, material, service, state))
+    factor = factors.load * factors.material
+    strength = _scale(table, _without_service(case), replace(state, weight_factor=factor), load * factor)
+    stiff = _scale(table, case, state, load) if case != _without_service(case) else 0.0
+    return _described(row, max(strength, stiff), strength >= stiff, (load, case, material, service, state))
+
+
+def _scale(table: pd.DataFrame, case: LoadCase, state: State, load: float) -> float:
+    """Least scale that carries the load; 0 where the least one looked at carries it, inf where none does."""
+    if load_at(table, np.array([LEAST_SCALE]), case, state)[0] >= load:
+        return 0.0
+    found = float(scale_for(table, case, state, load)[0])
+    return found if np.isfinite(found) else np.inf
 
 
 @carries("en-1990", caveats=("partial-factors-apart",))
@@ -100,12 +109,13 @@ def design_load(
 ) -> np.ndarray:
     """Greatest load itself with partial factors, (n,) array, N or N mm: R / (γ_M γ_F).
 
-    γ_F F ≤ R / γ_M (EN 1990, eq. 6.8 with 6.6c). Limits of deflection and twist hold for the load itself
-    (EN 1990, 6.5.4: partial factors 1). NaN where the resistance is not assessed.
+    γ_F F ≤ R / γ_M (EN 1990, eq. 6.8 with 6.6c), the member's own weight among the loads F. Limits of
+    deflection and twist hold for the loads themselves (EN 1990, 6.5.4: partial factors 1). NaN where the
+    resistance is not assessed.
     """
     state = at_service(material, service)
-    table = columns_of(sections)
-    strength = load_only(table, _without_service(case), state) / (factors.material * factors.load)
+    table, factor = columns_of(sections), factors.material * factors.load
+    strength = load_only(table, _without_service(case), replace(state, weight_factor=factor)) / factor
     return np.minimum(strength, load_only(table, case, state))
 
 
@@ -118,13 +128,17 @@ def _without_service(case: LoadCase) -> LoadCase:
 
 def _described(row: pd.DataFrame, scale: float, by_strength: bool, asked) -> Sizing:
     load, case, material, service, state = asked
-    at = scaled(row, np.array([scale if np.isfinite(scale) else 1.0]))
+    missing = not 0.0 < scale < np.inf
+    # Without an answer: the least scale if that is too large already, else the size of the study.
+    at = scaled(row, np.array([scale if not missing else LEAST_SCALE if scale == 0.0 else 1.0]))
     governs = _without_service(case) if by_strength else case
     found = resistance(at, governs, material, service).iloc[0]
-    missing = not np.isfinite(scale)
     limit = found["limit_state"]
     if missing:
-        limit = NOT_ASSESSED if limit == NOT_ASSESSED else "no scale from 1/32 to 32 carries the load"
+        small = load_at(row, np.array([LEAST_SCALE]), governs, state)[0]
+        limit = _no_size(scale, not np.isfinite(small), limit == NOT_ASSESSED)
+    scale = np.nan if missing else scale
+    sag = _sag(at, case, state) if not missing else np.nan
     return Sizing(
         scale=scale,
         width_mm=scale * float(row["width_mm"].iloc[0]),
@@ -134,15 +148,37 @@ def _described(row: pd.DataFrame, scale: float, by_strength: bool, asked) -> Siz
         limit_state=limit,
         resistance=float(found[load_name(case)]) if not missing else np.nan,
         unit="N mm" if case.kind == "torsion" else "N",
-        deflection_mm=_deflection(at, load, case, state) if not missing else np.nan,
+        deflection_mm=_deflection(at, load, case, state) + sag if not missing else np.nan,
         twist_deg=_twist(at, load, case, state) if not missing else np.nan,
         cautions=_cautions(found),
+        own_weight_N=_own_weight(at, case, state) if not missing else np.nan,
+        sag_mm=sag,
     )
+
+
+def _no_size(scale: float, small_unknown: bool, own_unknown: bool) -> str:
+    """Why there is no size: what was not assessed at the least scale, or as the study makes it."""
+    if scale == 0.0:
+        return "the smallest scale looked at, 1/32, carries the load already: draw the outline smaller"
+    if small_unknown and own_unknown:
+        return NOT_ASSESSED
+    known = " that can be assessed" if small_unknown or own_unknown else ""
+    return f"no scale from 1/32 to 32{known} carries the load beside the member's own weight"
+
+
+def _own_weight(at: pd.DataFrame, case: LoadCase, state: State) -> float:
+    """Own weight that the member carries too, N; 0 for shafts."""
+    return 0.0 if ownweight.alone(case) is None else float(ownweight.weight_N(columns_of(at), case, state)[0])
+
+
+def _sag(at: pd.DataFrame, case: LoadCase, state: State) -> float:
+    """Elastic deflection of a beam under its own weight, mm; NaN for the other kinds."""
+    return _deflection(at, _own_weight(at, case, state), ownweight.alone(case), state)
 
 
 def _deflection(at: pd.DataFrame, load: float, case: LoadCase, state: State) -> float:
     """Elastic deflection of a beam under the load itself, mm; NaN for the other kinds."""
-    if case.kind != "bending":
+    if case is None or case.kind != "bending":
         return float("nan")
     columns = columns_of(at)
     arm = bending.twisting_arm(columns, case)

@@ -60,12 +60,13 @@ def critical_load(terms: lateral.TwistTerms, case: BendingCase) -> tuple[np.ndar
     """Elastic critical load, N, and the integrals of its first shape."""
     spacing = case.spacing_mm / case.span_mm if case.loading == "four-point" else 0.0
     if case.loading != "cantilever":
-        shapes = mode_integrals(case.loading, spacing)
+        shapes = mode_integrals(case.pattern, spacing)
         return lateral.critical_load(terms, shapes), shapes
-    plane = lateral.critical_load(terms, mode_integrals("cantilever", 0.0, 4))
-    warping = lateral.critical_load(terms, mode_integrals("cantilever", 0.0, 4, True))
+    shapes = mode_integrals(case.pattern, 0.0, 4, True)
+    plane = lateral.critical_load(terms, mode_integrals(case.pattern, 0.0, 4))
+    warping = lateral.critical_load(terms, shapes)
     k = np.pi / case.span_mm * np.sqrt(terms.eiw / terms.gj)
-    return np.where(k < LEAST_WARPING, warping, plane), mode_integrals("cantilever", 0.0, 4, True)
+    return np.where(k < LEAST_WARPING, warping, plane), shapes
 
 
 def assess(columns: Columns, case: BendingCase, state: State, arm_mm) -> Movement:

@@ -23,7 +23,8 @@ class State:
     """A material's values at the duration and temperature of the service (MPa, kg/m3).
 
     The values are numbers, or arrays with one value for each row (samples of an uncertain material).
-    ``blocked`` names the caveat that forbids any resistance, or is empty.
+    ``blocked`` names the caveat that forbids any resistance, or is empty. ``weight_factor`` multiplies the
+    member's own weight (partial factors).
     """
 
     material: Material
@@ -39,6 +40,7 @@ class State:
     bearing: float | np.ndarray
     caveats: tuple[str, ...]
     blocked: str
+    weight_factor: float = 1.0
 
     @property
     def ductile(self) -> bool:

@@ -21,6 +21,9 @@ from kit.study.packing import unpack
 from kit.study.resolving import Study, Variant
 from kit.study.sectioning import SectionTask
 
+# Span ÷ deflection down to which beam theory's small deflections hold within a few per cent.
+SMALL = 10.0
+
 
 @dataclass(frozen=True)
 class Asked:
@@ -142,9 +145,10 @@ def summary(wanted: Asked, found: Sizing, row: pd.Series) -> str:
         f"{wanted.outline}, turned {wanted.orientation_deg:g} deg, {wanted.variant.material.name}: "
         f"{case.name} ({case.kind}) over {case.length_mm:g} mm, variant {wanted.variant.name}"
     )
-    lines = [head, _line("load", f"{_load(wanted.load, case)}, the load itself")]
+    beside = "" if case.kind == "torsion" else ", beside the member's own weight"
+    lines = [head, _line("load", f"{_load(wanted.load, case)}, the load itself{beside}")]
     if (factors.load, factors.material) != (1.0, 1.0):
-        told = f"load × {factors.load:g}, resistance ÷ {factors.material:g}"
+        told = f"loads × {factors.load:g}, resistance ÷ {factors.material:g}"
         lines.append(_line("partial factors", f"{told}; none on limits of deflection and twist"))
     lines += _answer(found, wanted) if np.isfinite(found.scale) else [_line("size", found.limit_state)]
     cautions = [*found.cautions, *_made_cautions(found, row, wanted)]
@@ -167,13 +171,15 @@ def _answer(found: Sizing, wanted: Asked) -> list[str]:
         _line("scale", f"{found.scale:.4g} times the section of the study"),
         _line("size", f"{found.width_mm:.4g} mm wide, {found.depth_mm:.4g} mm deep, {found.area_mm2:.4g} mm²"),
         _line("mass", f"{found.mass_kg:.4g} kg, {1e3 * found.mass_kg / case.length_mm:.4g} kg/m"),
+        *([] if case.kind == "torsion" else [_line("own weight", _load(found.own_weight_N, case))]),
         _line("limit state", found.limit_state),
         _line("resistance", f"{_load(found.resistance, case)}, without partial factors"),
     ]  # fmt: skip
     if np.isfinite(found.deflection_mm):
         share = case.length_mm / found.deflection_mm
-        told = f"{found.deflection_mm:.3g} mm (elastic) under the load itself, span/{share:.0f}"
-        lines.append(_line("deflection", told))
+        told = f"{found.deflection_mm:.3g} mm (elastic) under the load itself and the own weight"
+        beyond = "" if share > SMALL else ": far beyond what holds for small deflections"
+        lines.append(_line("deflection", f"{told} ({found.sag_mm:.2g} mm), span/{share:.3g}{beyond}"))
     if np.isfinite(found.twist_deg):
         lines.append(_line("twist", f"{found.twist_deg:.3g} deg (elastic) under the load itself"))
     return lines

@@ -2,6 +2,7 @@
 
 import pytest
 
+from kit.members import ownweight
 from kit.members.materials import Material, Service, Spread
 from tests.members import sections_by_hand as by_hand
 
@@ -36,3 +37,15 @@ def sections():
         beam=by_hand.i_section(100.0, 100.0, 12.0, 12.0),
         aside=by_hand.i_section(100.0, 100.0, 12.0, 12.0, on_side=True),
     )
+
+
+@pytest.fixture
+def gravity():
+    """Asked for by tests of members that have weight."""
+
+
+@pytest.fixture(autouse=True)
+def without_gravity(request, monkeypatch):
+    """Handbooks' closed forms and the powers of scale know no own weight: here nothing has any, but where asked."""
+    if "gravity" not in request.fixturenames:
+        monkeypatch.setattr(ownweight, "GRAVITY_N_per_kg", 0.0)

@@ -60,7 +60,7 @@ def test_stub_falls_to_its_walls_and_says_so():
     slenderness = np.sqrt(squash / critical)
     assert after["resistance_N"] == pytest.approx(squash * (slenderness - 0.22) / slenderness**2)
     assert after["limit_state"] == "local"
-    assert after["limit_states_checked"].endswith("local; distortional")
+    assert after["limit_states_checked"].endswith("local; distortional; own weight")
     assert "local-buckling-not-checked" not in after["caveats"]
 
 

@@ -26,11 +26,15 @@ def sized(tmp_path, load, case, text=SMALL, **more):
 @pytest.mark.parametrize(("case", "load"), [("bending", "2 kN"), ("torsion", "0.5 kN m")])
 @pytest.mark.parametrize("outline", ["bar", "rod"])
 def test_the_sized_section_carries_exactly_the_load_when_evaluated_again(tmp_path, case, load, outline):
-    """Load times both factors is the resistance of the section made that large."""
+    """Load and own weight times both factors reach the strength: 1.65 (W a/2 + G L/8) = M, a a third of L.
+
+    What is left without factors is 1.65 W and 0.65 of the own weight, for 3/4 of which a load has its moment.
+    """
     wanted, found, row = sized(tmp_path, load, case, FACTORED, outline=outline)
     table = scaled(row.to_frame().T.infer_objects(), np.array([found.scale]))
     again = resistance(table, wanted.case, wanted.variant.material, wanted.variant.service).iloc[0]
-    assert again[load_name(wanted.case)] == pytest.approx(1.65 * wanted.load, rel=1e-6)
+    own = 0.75 * 9.80665 * found.mass_kg if case == "bending" else 0.0
+    assert again[load_name(wanted.case)] == pytest.approx(1.65 * wanted.load + 0.65 * own, rel=1e-5)
     assert again["limit_state"] == found.limit_state
     assert again["mass_kg"] == pytest.approx(found.mass_kg)
 
@@ -43,15 +47,17 @@ def test_a_shaft_grows_with_the_cube_root_of_its_torque(tmp_path):
     assert eight.mass_kg / one.mass_kg == pytest.approx(4.0, rel=1e-6)
 
 
-def test_a_stiff_beam_grows_with_the_fourth_root_of_its_load(tmp_path):
-    """A tight limit of deflection governs, s⁴ but for shear: no partial factor enters."""
+def test_a_stiff_beam_is_made_for_its_load_and_its_own_weight_by_hand(tmp_path):
+    """W a (3 L² − 4 a²)/48EI + 5 G L³/384EI = L/2000, a = L/3, but for shear: no partial factor enters."""
     tight = changed(("load_spacing: 300 mm}", "load_spacing: 300 mm, deflection_limit: 1/2000}"))
     _, one, _ = sized(tmp_path, "10 N", "bending", tight)
-    _, sixteen, _ = sized(tmp_path, "160 N", "bending", tight)
     factored = tight + "partial_factors: {material: 1.1, load: 1.5}\n"
     _, same, _ = sized(tmp_path, "10 N", "bending", factored)
     assert one.limit_state == "deflection" and one.deflection_mm == pytest.approx(900 / 2000, rel=1e-6)
-    assert sixteen.scale / one.scale == pytest.approx(2.0, rel=0.01)
+    own, ei = 9.80665 * one.mass_kg, 210000 * one.width_mm * one.depth_mm**3 / 12
+    bent = (10 * 300 * (3 * 900**2 - 4 * 300**2) / 48 + 5 * own * 900**3 / 384) / ei
+    assert own > 5 and bent == pytest.approx(900 / 2000, rel=0.02)
+    assert one.own_weight_N == pytest.approx(own) and 0 < one.sag_mm < one.deflection_mm
     assert same.scale == pytest.approx(one.scale, rel=1e-9)
 
 
@@ -65,7 +71,16 @@ def test_the_first_orientation_holds_unless_another_is_asked_for(tmp_path):
 def test_one_screen_names_all_that_was_asked_for(tmp_path):
     wanted, found, row = sized(tmp_path, "2 kN", "bending", FACTORED)
     text = summary(wanted, found, row)
-    for word in ("scale", "size", "mass", "limit state", "deflection", "not a design", "load × 1.5"):
+    for word in (
+        "scale",
+        "size",
+        "mass",
+        "limit state",
+        "own weight",
+        "deflection",
+        "not a design",
+        "loads × 1.5",
+    ):
         assert word in text
     assert float(re.search(r"scale\s+([\d.]+)", text)[1]) == pytest.approx(found.scale, rel=1e-3)
 
@@ -113,6 +128,57 @@ def test_walls_and_corners_scale_with_the_section_and_it_says_so(tmp_path):
     assert found.scale < 0.7
     assert "less than the 15 mm" in summary(wanted, found, row)
 
+
+HEAVY = """
+study: heavy
+title: Own weight
+outlines:
+  - {from: shape, name: bar, shape: rectangle, dimensions: {depth: 30 mm, width: 30 mm}}
+reference: {outline: bar}
+preparation: {process: extruded, fit: {scale: 1}}
+material: polyethylene-sheet
+load_cases:
+  bending: {span: 20 m, loading: uniform, restraint: sideways-and-twist, supports: forked}
+  post: {kind: compression, length: 4 m, ends: fixed-free, column_curve: euler}
+  rope: {kind: tension, length: 4000 m}
+"""
+
+
+def test_a_beam_is_made_to_carry_its_own_weight_too(tmp_path):
+    """(W + ρ g A L) L/8 = f a³/4 of a square of side a: 83 mm, not the 24 mm that carry 31 N alone."""
+    wanted, found, row = sized(tmp_path, "31 N", "bending", HEAVY)
+    strength = wanted.variant.material.yield_tension_MPa.mean
+    weight = 955e-9 * 9.80665 * found.width_mm**2 * 20000
+    moment = strength * found.width_mm**3 / 4
+    assert (31 + weight) * 20000 / 8 == pytest.approx(moment, rel=1e-4)
+    text = summary(wanted, found, row)
+    assert "beside the member's own weight" in text and "small deflections" in text
+
+
+def test_a_post_is_made_to_carry_its_own_weight_too(tmp_path):
+    """P/(π² E I/4L²) + G/(7.837 E I/L²) = 1, by Euler's load and Greenhill's own weight."""
+    wanted, found, _ = sized(tmp_path, "31 N", "post", HEAVY)
+    ei = wanted.variant.material.youngs_modulus_MPa.mean * found.width_mm**4 / 12 / 4000**2
+    weight = 955e-9 * 9.80665 * found.width_mm**2 * 4000
+    assert 31 / (3.14159265**2 / 4 * ei) + weight / (7.837347 * ei) == pytest.approx(1.0, rel=1e-4)
+
+
+def test_a_rope_that_tears_by_its_own_weight_has_no_size(tmp_path):
+    """ρ g L = 37 MPa over 4 km is more than the strength, at any size."""
+    _, found, _ = sized(tmp_path, "1 N", "rope", HEAVY)
+    assert np.isnan(found.scale) and "beside the member's own weight" in found.limit_state
+
+
+def test_a_load_that_the_least_scale_carries_says_that(tmp_path):
+    """A bar of 20 × 60 mm made 32 times smaller still carries 235 · 1.17 = 275 N of pull."""
+    wanted, found, row = sized(tmp_path, "200 N", "tie", changed(("load_cases:", TIE)))
+    assert np.isnan(found.scale)
+    assert "carries the load already" in summary(wanted, found, row)
+    _, larger, _ = sized(tmp_path, "400 N", "tie", changed(("load_cases:", TIE)))
+    assert larger.area_mm2 == pytest.approx(400 / 235, rel=1e-3)
+
+
+TIE = "load_cases:\n  tie: {kind: tension, length: 900 mm}"
 
 THIN = """
 study: thin
