@@ -18,6 +18,9 @@ from kit.sources import carries
 SLENDER = 5.0
 # Share of a timber's width that drying cracks leave for shear: k_cr of EN 1995-1-1, 6.1.7(2).
 CRACKED = 0.67
+# Least share of a flexural strength that its material withstands in tension: by the weakest link it is 0.4 at
+# a Weibull modulus of 5, rising to 1, and 2/3 where a rectangle yields in full. Common practice, no source.
+LEAST_PULL = 1.0 / 3.0
 
 
 @dataclass(frozen=True)
@@ -178,15 +181,28 @@ def _strength_limits(
     tau = columns["tau_per_torque_1_per_mm3"]
     with np.errstate(invalid="ignore"):
         twisted = np.where(torque == 0, 0.0, torque * tau / state.tension)
-    # Without a strength of its own: pure shear pulls as hard, at 45°, as it shears.
-    strength = state.lesser if state.material.isotropic else CRACKED * state.shear
-    limits = [
-        *_told_by_curve("fracture", brittle_interaction(moment, twisted, critical), by_curve),
-        Limit("shear", cut * strength / effects.shear),
-    ]
+    broken = brittle_interaction(moment, twisted, critical)
+    sheared = cut * _brittle_shear(state) / effects.shear
+    limits = [*_told_by_curve("fracture", broken, by_curve), Limit("shear", sheared)]
     if not state.material.isotropic:
         return limits, [("orthotropic-torsion", torque != 0)]
-    return limits, [("brittle-sharp-corner", (torque != 0) & ~np.isfinite(tau))]
+    blocked = [("brittle-sharp-corner", (torque != 0) & ~np.isfinite(tau))]
+    if state.material.yield_tension_MPa is None:
+        blocked += [("tensile-strength-missing", (torque != 0) | (sheared < broken))]
+    return limits, blocked
+
+
+def _brittle_shear(state: State):
+    """Shear strength of a brittle material, MPa: pure shear pulls as hard, at 45°, as it shears.
+
+    Timber has one of its own. With a flexural strength alone, a least share of it: enough to say that bending
+    governs, never to govern.
+    """
+    if not state.material.isotropic:
+        return CRACKED * state.shear
+    if state.material.yield_tension_MPa is None:
+        return np.minimum(LEAST_PULL * state.bending, state.compression)
+    return state.lesser
 
 
 def _told_by_curve(name: str, load: np.ndarray, by_curve: np.ndarray | None) -> list[Limit]:

@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 import functools
-import itertools
 import json
 import math
 from dataclasses import dataclass, fields
 
 from kit.errors import InputError
+from kit.members.measured_curve import checked_curve
 from kit.places import DATA
 
 FAMILIES = ("steel", "aluminium", "timber", "polymer", "unspecified")
+POSITIVE = (
+    "youngs_modulus_MPa", "yield_tension_MPa", "yield_compression_MPa", "ultimate_tension_MPa",
+    "shear_modulus_MPa", "shear_strength_MPa", "bearing_strength_MPa", "bending_strength_MPa",
+    "modulus_5_percent_MPa", "thickness_up_to_mm",
+)  # fmt: skip
+TABLES = ("modulus_by_duration", "strength_by_duration", "modulus_by_temperature", "strength_by_temperature")
 
 
 @dataclass(frozen=True)
@@ -45,13 +51,16 @@ class Material:
     poissons_ratio : float
         For timber no isotropic value is meant; the shear modulus is given instead.
     yield_tension_MPa, yield_compression_MPa : Spread
-        Yield strengths, or for a brittle material the strengths themselves.
+        Yield strengths, or for a brittle material the strengths themselves. The tensile one may be None,
+        not known, where the bending strength is given: a flexural test tells no tensile strength.
     ultimate_tension_MPa : Spread, optional
         Tensile strength, for fracture at the net section.
     ductile : bool
-        Whether stress may redistribute (full plasticity).
+        Whether stress may redistribute (full plasticity). Not said (None), it may, but for timber and where
+        the tensile strength is not known, which are never ductile.
     stress_strain : tuple of (strain, stress), optional
-        Measured curve from the origin, tension positive; pairs with negative strain are compression.
+        Measured curve from the origin, tension positive; pairs with negative strain are compression. It
+        must agree with Young's modulus and the yield strengths (:mod:`kit.members.measured_curve`).
     conditions, source : str
     caveats : tuple of str
         Keys into ``data/caveats.json``.
@@ -65,6 +74,8 @@ class Material:
         Extreme fibre strength in bending where it was measured so (timber, cast sheet).
     modulus_5_percent_MPa : float, optional
         5 % fractile of the modulus along the grain (timber columns).
+    thickness_up_to_mm : float, optional
+        Greatest thickness for which the strengths hold.
     modulus_by_duration, strength_by_duration : tuple of (hours, factor)
         Ratio to the short-term value; empty: duration does not matter or is not known.
     modulus_by_temperature, strength_by_temperature : tuple of (degC, factor)
@@ -79,10 +90,10 @@ class Material:
     density_kg_m3: float
     youngs_modulus_MPa: Spread
     poissons_ratio: float
-    yield_tension_MPa: Spread
+    yield_tension_MPa: Spread | None
     yield_compression_MPa: Spread
     ultimate_tension_MPa: Spread | None = None
-    ductile: bool = True
+    ductile: bool | None = None
     stress_strain: tuple[tuple[float, float], ...] | None = None
     conditions: str = ""
     source: str = ""
@@ -92,6 +103,7 @@ class Material:
     bearing_strength_MPa: float | None = None
     bending_strength_MPa: Spread | None = None
     modulus_5_percent_MPa: float | None = None
+    thickness_up_to_mm: float | None = None
     modulus_by_duration: tuple[tuple[float, float], ...] = ()
     strength_by_duration: tuple[tuple[float, float], ...] = ()
     modulus_by_temperature: tuple[tuple[float, float], ...] = ()
@@ -108,13 +120,38 @@ class Material:
             raise InputError(
                 f"Poisson's ratio {self.poissons_ratio}", f"{where}.poissons_ratio", "between -1 and 0.5"
             )
-        for key in ("youngs_modulus_MPa", "yield_tension_MPa", "yield_compression_MPa"):
-            if getattr(self, key).mean <= 0:
-                raise InputError(
-                    f"{getattr(self, key).mean:g} MPa", f"{where}.{key.removesuffix('_MPa')}", "above zero"
-                )
+        for key in POSITIVE:
+            _above_zero(getattr(self, key), f"{where}.{key.removesuffix('_MPa').removesuffix('_mm')}")
+        for key in TABLES:
+            for place, share in getattr(self, key):
+                _above_zero(share, f"{where}.{key}")
+                # A temperature may lie below zero, a duration may not.
+                _above_zero(place if key.endswith("duration") else 1.0, f"{where}.{key}")
+        self._tension_known_or_bending(where)
+        object.__setattr__(self, "ductile", self._redistributes(where))
         if self.stress_strain is not None:
-            object.__setattr__(self, "stress_strain", _pairs(self.stress_strain, f"{where}.stress_strain"))
+            object.__setattr__(self, "stress_strain", checked_curve(self, f"{where}.stress_strain"))
+
+    def _tension_known_or_bending(self, where: str) -> None:
+        if self.yield_tension_MPa is None and self.bending_strength_MPa is None:
+            raise InputError(
+                "neither a strength in tension nor one in bending is given",
+                f"{where}.yield_tension",
+                "yield_tension, or bending_strength where only a flexural test was made",
+            )
+
+    def _redistributes(self, where: str) -> bool:
+        """Whether the material is ductile, as said or by what is known of it."""
+        brittle = ""
+        if self.family == "timber":
+            brittle = "timber breaks in tension and bending before it yields"
+        elif self.yield_tension_MPa is None:
+            brittle = "without a yield strength in tension there is no plastic moment"
+        if self.ductile and brittle:
+            raise InputError(
+                f"ductile: true, but {brittle}", f"{where}.ductile", "ductile: false, or leave it out"
+            )
+        return not brittle if self.ductile is None else bool(self.ductile)
 
     @property
     def isotropic(self) -> bool:
@@ -123,9 +160,11 @@ class Material:
 
     @property
     def shear_modulus(self) -> float:
-        """Shear modulus G, MPa: as given, or E / (2 (1 + ν))."""
+        """Shear modulus G, MPa: as given, or E / (2 (1 + ν)); NaN, not known, for timber without its own."""
         if self.shear_modulus_MPa is not None:
             return self.shear_modulus_MPa
+        if not self.isotropic:
+            return math.nan
         return self.youngs_modulus_MPa.mean / (2.0 * (1.0 + self.poissons_ratio))
 
 
@@ -178,17 +217,11 @@ def _hours(text: str) -> float:
     return value
 
 
-def _pairs(table, where: str) -> tuple[tuple[float, float], ...]:
-    pairs = tuple((float(strain), float(stress)) for strain, stress in table)
-    strains = [strain for strain, _ in pairs]
-    rising = all(a < b for a, b in itertools.pairwise(strains))
-    if len(pairs) < 3 or not rising or not all(map(math.isfinite, sum(pairs, ()))):
-        raise InputError(
-            f"{len(pairs)} pairs of strain and stress that do not rise in strain",
-            where,
-            "at least three pairs (strain, stress in MPa), strain rising from one to the next",
-        )
-    return pairs
+def _above_zero(value: Spread | float | None, where: str) -> None:
+    """Refuse a value that is given and not a finite number above zero."""
+    number = value.mean if isinstance(value, Spread) else value
+    if number is not None and not (math.isfinite(number) and number > 0):
+        raise InputError(f"{number:g} is out of range", where, "a number above zero")
 
 
 def from_record(record: dict) -> Material:

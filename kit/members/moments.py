@@ -34,7 +34,7 @@ def plastic_moment(columns: Columns, state: State, held: bool, hogging: bool) ->
     """Full plastic moment, N mm: M = f_above Wpl(ρ), ρ = strength below ÷ strength above.
 
     Where the table has no modulus for that ratio the lesser strength is taken for both fibres, which
-    bounds the moment from below.
+    bounds the moment from below. A stated bending strength is of an elastic fibre: no more than it gives.
     """
     name = "Wpl_x_mm3" if held else "Wpl_x_free_mm3"
     above, below = state.compression, state.tension
@@ -42,9 +42,10 @@ def plastic_moment(columns: Columns, state: State, held: bool, hogging: bool) ->
         above, below = below, above
     ratio = strength_ratio(state, hogging)
     column = name if abs(ratio - 1.0) < EQUAL else f"{name}@{ratio:.4f}"
-    if column in columns:
-        return above * columns[column]
-    return np.minimum(above, below) * columns[name]
+    full = above * columns[column] if column in columns else np.minimum(above, below) * columns[name]
+    if state.bending is None:
+        return full
+    return np.minimum(full, first_yield_moment(columns, state, held, hogging))
 
 
 def strength_ratio(state: State, hogging: bool = False) -> float:
@@ -58,8 +59,10 @@ def plastic_ratios(material: Material) -> tuple[float, ...]:
 
     Sagging and hogging; none where the strengths are equal or the material cannot redistribute.
     """
+    if not material.ductile:
+        return ()
     ratio = material.yield_tension_MPa.mean / material.yield_compression_MPa.mean
-    if not material.ductile or abs(ratio - 1.0) < EQUAL:
+    if abs(ratio - 1.0) < EQUAL:
         return ()
     return (ratio, 1.0 / ratio)
 

@@ -9,6 +9,7 @@ from kit.errors import InputError
 from kit.members import bending, columns, ownweight, shafts, tension
 from kit.members.cases import LoadCase
 from kit.members.materials import Material, Service
+from kit.members.missing import missing
 from kit.members.senses import upside_down
 from kit.members.service import at_service
 from kit.members.state import (
@@ -23,6 +24,7 @@ from kit.members.state import (
     mass_kg,
     words,
 )
+from kit.members.thickness import beyond
 from kit.members.walls import with_walls
 
 ASSESS = {
@@ -50,14 +52,16 @@ def assess(section_columns: Columns, case: LoadCase, state: State) -> Assessment
         if alone is not None:
             itself = _bare(section_columns, alone, state)
             found = ownweight.taken_off(found, itself, section_columns, case, state)
-    blocked = found.blocked
+    too_thick, perhaps = beyond(section_columns, state.material)
+    lacking = tuple((key, True) for key in missing(case, state.material))
+    blocked = (*found.blocked, *lacking, *too_thick)
     unknown = sum((np.isnan(limit.load) & limit.checked for limit in found.limits), np.False_)
     for _, mask in blocked:
         unknown = unknown & ~np.asarray(mask)
     blocked = (*blocked, ("property-unknown", unknown))
     if state.blocked:
         blocked = (*blocked, (state.blocked, True))
-    return Assessment(found.limits, found.caveats, blocked)
+    return Assessment(found.limits, (*found.caveats, *perhaps), blocked)
 
 
 def _bare(section_columns: Columns, case: LoadCase, state: State) -> Assessment:

@@ -55,7 +55,7 @@ class State:
         ends before gives no right to it.
         """
         m = self.material
-        if m.stress_strain is None:
+        if m.stress_strain is None or m.yield_tension_MPa is None:
             return False
         return m.stress_strain[-1][0] < 3.0 * m.yield_tension_MPa.mean / m.youngs_modulus_MPa.mean
 
@@ -63,6 +63,11 @@ class State:
     def column_shear_modulus(self):
         """Shear modulus for stability, MPa: lowered as the modulus is (5 % fractile of timber)."""
         return self.shear_modulus * (self.column_modulus / self.modulus)
+
+    @property
+    def fibre_tension(self):
+        """Strength of a fibre that bending pulls, MPa: the flexural strength where no tensile one is known."""
+        return self.bending if self.material.yield_tension_MPa is None else self.tension
 
     @property
     def lesser(self):

@@ -139,9 +139,9 @@ def varied(state: State, modulus_factor, strength_normal) -> State:
     m = state.material
 
     def drawn(value, spread):
-        return None if value is None or spread is None else value * lognormal(strength_normal, spread.cov)
+        return value if value is None or spread is None else value * lognormal(strength_normal, spread.cov)
 
-    shear = m.shear_strength_MPa or m.yield_tension_MPa
+    shear = m.shear_strength_MPa or m.yield_tension_MPa or m.bending_strength_MPa
     return replace(
         state,
         modulus=state.modulus * modulus_factor,
@@ -164,7 +164,8 @@ def grown(columns: Columns, offset_mm: np.ndarray) -> Columns:
     To first order dA = P δ exactly, and dI = δ ∮ y² ds ≤ (P δ) c², so that a second moment grows by
     no more than (1 + Pδ/A)^p with p = c²/r² ≤ 3 (a flat strip's value, reached where all material lies at
     the extreme fibre). J grows with p = 1 (closed) to 3 (thin and open), read from J against 4A³/3P².
-    A contact, a leg or a web becomes 2δ wider for each wall it consists of: as many as fill the contact with
+    The perimeter is let grow as the area: what a material's limit of thickness is held against, 2A/P, stays
+    that of the drawing. A contact, a leg or a web becomes 2δ wider for each wall it consists of: as many as fill the contact with
     its narrower outer leg, and no less than the mean wall, 2A/P, tells. These are upper bounds of the spread,
     not values.
     """
@@ -174,6 +175,7 @@ def grown(columns: Columns, offset_mm: np.ndarray) -> Columns:
         name: values * growth ** powers[name] if name in powers else values
         for name, values in columns.items()
     }
+    larger["perimeter_mm"] = columns["perimeter_mm"] * growth
     return larger | _wider(columns, 2.0 * offset_mm)
 
 

@@ -46,19 +46,37 @@ class Material(Keys):
     density: quantity("density", above=0) = Field(description="Density")
     youngs_modulus: StressSpread = Field(description="Along the member, short-term")
     poissons_ratio: number(above=-1, most=0.5) = Field(description="Poisson's ratio")
-    yield_tension: StressSpread = Field(description="Yield strength in tension; brittle: the strength")
+    yield_tension: StressSpread | None = Field(
+        None,
+        description="Yield strength in tension; brittle: the strength. Left out only where bending_strength is all that is known",
+    )
     yield_compression: StressSpread = Field(description="Yield strength in compression")
     ultimate_tension: StressSpread | None = Field(None, description="Tensile strength, at the net section")
-    ductile: YesNo = Field(True, description="Whether stress may redistribute (full plasticity)")
-    stress_strain: FileName | None = Field(None, description="CSV: strain, stress in MPa, from the origin")
+    ductile: YesNo | None = Field(
+        None,
+        description="Whether stress may redistribute (full plasticity); left out, yes; timber, or without yield_tension: no",
+    )
+    stress_strain: FileName | None = Field(
+        None,
+        description="CSV: strain as a fraction, stress in MPa, from the origin; it must agree with the modulus and the strengths",
+    )
     conditions: Text = Field("", description="Temperature and rate the values were measured at")
     source: Text = Field("", description="Where the values come from")
-    shear_modulus: Stress | None = Field(None, description="Where it does not follow from E and ν")
-    shear_strength: StressSpread | None = Field(None, description="Where it is not yield / √3")
-    bearing_strength: Stress | None = Field(None, description="Across the member, where it differs")
+    shear_modulus: Stress | None = Field(
+        None, description="Where it does not follow from E and ν; timber needs it"
+    )
+    shear_strength: StressSpread | None = Field(
+        None, description="Where it is not yield / √3; timber needs it"
+    )
+    bearing_strength: Stress | None = Field(
+        None, description="Across the member, where it differs; timber needs it"
+    )
     bending_strength: StressSpread | None = Field(None, description="Extreme fibre, where measured so")
     modulus_5_percent: Stress | None = Field(
-        None, description="5 % fractile of the modulus along the grain: buckling of timber"
+        None, description="5 % fractile of the modulus along the grain: buckling of timber needs it"
+    )
+    thickness_up_to: Length | None = Field(
+        None, description="Greatest thickness for which the strengths hold; thicker sections are not assessed"
     )
     class_values: YesNo = Field(
         False, description="Strengths are characteristic or nominal values, not means"

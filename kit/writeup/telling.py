@@ -125,6 +125,8 @@ def materials(study: Study) -> Table:
 
 
 def _spread(value) -> str:
+    if value is None:
+        return "not known"
     text = number(value.mean, digits=4)
     return f"{text} ({share(value.cov)})" if value.cov else text
 

@@ -66,13 +66,15 @@ def i_section(h, b, tf, tw, on_side=False):
     J, Iw = (2 * b * tf**3 + web * tw**3) / 3, tf * b**3 * (h - tf) ** 2 / 24
     Wpl, Wpl_y = b * tf * (h - tf) + tw * web**2 / 4, tf * b**2 / 2 + web * tw**2 / 4
     Wpl_t = b * tf**2 + web * tw**2 / 2
+    around = {"perimeter_mm": 4 * b + 2 * h - 2 * tw}
     if on_side:
         return _symmetric(
             area, h, b, Iy, Ix, J, Iw, Wpl_y, Wpl, Wpl_t, np.nan, b * tf * 5 / 3, h * tw, 2 * tf,
             (8 * Iy / (b**2 - tw**2), tf),
-        )  # fmt: skip
+        ) | around  # fmt: skip
     cut = (Ix * tw / (Wpl / 2), tw)
-    return _symmetric(area, b, h, Ix, Iy, J, Iw, Wpl, Wpl_y, Wpl_t, np.nan, h * tw, b * tf * 5 / 3, b, cut)
+    row = _symmetric(area, b, h, Ix, Iy, J, Iw, Wpl, Wpl_y, Wpl_t, np.nan, h * tw, b * tf * 5 / 3, b, cut)
+    return row | around
 
 
 def table(**rows):

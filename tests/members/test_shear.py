@@ -110,11 +110,12 @@ def test_aluminium_that_twists_as_it_buckles_has_its_own_curve():
     assert found["resistance_N"] == pytest.approx(expected, rel=0.01)
 
 
-def test_timber_without_a_fractile_of_its_modulus_says_so():
+def test_timber_without_a_fractile_of_its_modulus_is_no_column():
     bare = plain(E=11000.0, f=20.0, family="timber", ductile=False, shear_modulus_MPa=690.0,
                  shear_strength_MPa=Spread(4.0))  # fmt: skip
     case = CompressionCase("c", 2000.0, column_curve="EN 1995-1-1 solid")
     row = by_hand.rectangle(60.0, 100.0)
-    assert "mean-modulus-for-buckling" in load(row, case, bare)["caveats"].split()
-    assert "mean-modulus-for-buckling" not in load(row, case, library()["timber-C24"])["caveats"]
+    found = load(row, case, bare)
+    assert np.isnan(found["resistance_N"]) and "modulus-5-percent-missing" in found["caveats"].split()
+    assert "modulus-5-percent-missing" not in load(row, case, library()["timber-C24"])["caveats"]
     assert "class-values" in load(row, case, plain(class_values=True))["caveats"].split()

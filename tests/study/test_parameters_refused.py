@@ -127,7 +127,11 @@ def test_a_missing_quantity_is_described_with_an_example():
 def test_a_material_of_your_own_must_be_complete():
     own = "materials:\n  board:\n    density: 955 kg/m3\n    poissons_ratio: 0.6\n    cov: 5\nmaterial: steel"
     message = one_line(refusal(changed(("material: steel", own))))
-    for part in ("materials.board.youngs_modulus", "materials.board.yield_tension", "materials.board.cov"):
+    for part in (
+        "materials.board.youngs_modulus",
+        "materials.board.yield_compression",
+        "materials.board.cov",
+    ):
         assert part in message
     assert "0.6 is out of range" in message
 

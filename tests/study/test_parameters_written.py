@@ -78,7 +78,7 @@ def test_paths_lead_to_the_same_files_from_where_the_file_lies(tmp_path):
 
 def test_paths_of_outlines_and_curves_are_moved(tmp_path):
     (tmp_path / "params").mkdir()
-    (tmp_path / "params" / "c.csv").write_text("0,0\n0.01,1\n0.02,2\n")
+    (tmp_path / "params" / "c.csv").write_text("0,0\n0.005,5\n0.02,9\n")
     own = "materials:\n  board: {density: 1 g/cm3, youngs_modulus: 1 GPa, poissons_ratio: 0.3,"
     own += " stress_strain: c.csv, yield_tension: 9 MPa, yield_compression: 9 MPa}\nmaterial: board\n"
     svg = "  - {from: svg, files: [drawings/*.svg, ../b.svg]}\nreference"

@@ -80,6 +80,8 @@ def strength_ratios(study: Study) -> tuple[float, ...]:
     """Strength below ÷ strength above the neutral axis, for every material and either sense of bending."""
     ratios = set()
     for variant in study.variants:
+        if variant.material.yield_tension_MPa is None:
+            continue
         tension, compression = (
             variant.material.yield_tension_MPa.mean,
             variant.material.yield_compression_MPa.mean,
