@@ -62,6 +62,20 @@ def _unpacked(body: bytes) -> bytes:
     return zlib.decompressobj(zdict=_words()).decompress(body)
 
 
+# Trouble around a file that may be sound: the disk, its rights, another process. Everything else that SQLite
+# says of a file is damage to it.
+_AROUND = {
+    sqlite3.SQLITE_BUSY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_FULL, sqlite3.SQLITE_INTERRUPT,
+    sqlite3.SQLITE_IOERR, sqlite3.SQLITE_LOCKED, sqlite3.SQLITE_NOLFS, sqlite3.SQLITE_NOMEM,
+    sqlite3.SQLITE_PERM, sqlite3.SQLITE_PROTOCOL, sqlite3.SQLITE_READONLY,
+}  # fmt: skip
+
+
+def _is_damage(error: sqlite3.Error) -> bool:
+    """Whether SQLite complains of what is in the file, and not of the disk or the company it is in."""
+    return getattr(error, "sqlite_errorcode", 0) & 0xFF not in _AROUND
+
+
 class Store:
     """A key → record store on one file; open it anew in each process.
 
@@ -75,15 +89,20 @@ class Store:
         self.file = Path(file)
         self.file.parent.mkdir(parents=True, exist_ok=True)
         self._connection: sqlite3.Connection | None = None
+        self._opened: int | None = None
         self.damaged = 0
         try:
             self._open()
         except sqlite3.DatabaseError as error:
-            if isinstance(error, sqlite3.OperationalError) and "malformed" not in str(error):
+            if not _is_damage(error):
                 raise self._trouble(error) from error
             self._begin_anew()
 
+    def _on_disk(self) -> int | None:
+        return self.file.stat().st_ino if self.file.exists() else None
+
     def _open(self) -> None:
+        self._opened = self._on_disk()
         self._connection = sqlite3.connect(self.file, timeout=WAIT_S, isolation_level=None)
         # A record is some three kilobytes: smaller pages would hold one each and leave the rest empty, and
         # a table in the order of its random keys would leave half of every page empty.
@@ -93,6 +112,8 @@ class Store:
         self._connection.execute(
             "CREATE TABLE IF NOT EXISTS records (key TEXT PRIMARY KEY, sum INTEGER, body BLOB)"
         )
+        self._connection.execute("SELECT key, sum, body FROM records LIMIT 1")
+        self._opened = self._on_disk()
 
     def _begin_log(self) -> None:
         """Switch to the write-ahead log; SQLite answers "locked" at once where another process is switching."""
@@ -108,6 +129,9 @@ class Store:
 
     def _begin_anew(self) -> None:
         self.close()
+        if self._on_disk() != self._opened:
+            self._open()  # another process has put the damaged file aside already
+            return
         aside = self.file.with_suffix(".damaged")
         for suffix in ("-wal", "-shm"):
             self.file.with_name(self.file.name + suffix).unlink(missing_ok=True)
@@ -136,13 +160,13 @@ class Store:
     def _sound(self, query: str, values: list[str]) -> Iterator[tuple[str, dict]]:
         try:
             rows = self._connection.execute(query, values).fetchall()
-        except sqlite3.OperationalError as error:
-            raise self._trouble(error) from error
-        except sqlite3.DatabaseError:
+        except sqlite3.DatabaseError as error:
+            if not _is_damage(error):
+                raise self._trouble(error) from error
             self._begin_anew()
             return
         for key, checksum, body in rows:
-            if zlib.crc32(body) != checksum:
+            if not isinstance(body, bytes) or zlib.crc32(body) != checksum:
                 self.damaged += 1
                 continue
             try:
@@ -163,13 +187,22 @@ class Store:
             body = _packed(json.dumps(record, separators=(",", ":")).encode())
             rows.append((key, zlib.crc32(body), body))
         try:
+            self._insert(rows)
+        except sqlite3.Error as error:
+            if not _is_damage(error):
+                raise self._trouble(error) from error
+            self._begin_anew()
+            self._insert(rows)
+
+    def _insert(self, rows: list[tuple]) -> None:
+        try:
             self._connection.execute("BEGIN IMMEDIATE")
             self._connection.executemany("INSERT OR REPLACE INTO records VALUES (?, ?, ?)", rows)
             self._connection.execute("COMMIT")
-        except sqlite3.Error as error:
+        except sqlite3.Error:
             if self._connection.in_transaction:
                 self._connection.execute("ROLLBACK")
-            raise self._trouble(error) from error
+            raise
 
     def __len__(self) -> int:
         return self._connection.execute("SELECT COUNT(*) FROM records").fetchone()[0]

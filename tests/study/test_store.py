@@ -1,5 +1,6 @@
 """The store keeps what it was given, whatever happens to its file."""
 
+import random
 import sqlite3
 import subprocess
 import sys
@@ -46,6 +47,47 @@ def test_a_damaged_file_is_put_aside_and_work_goes_on(tmp_path):
         store.write({"a": {"x": 1}})
         assert store.read(["a"]) == {"a": {"x": 1}}
     assert file.with_suffix(".damaged").read_bytes().startswith(b"this is not")
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_damage_inside_the_file_costs_at_most_what_it_hit(tmp_path, seed):
+    """Bytes overwritten anywhere beyond the header: work goes on, and what is read back is what was written."""
+    file = tmp_path / "s.sqlite"
+    records = {f"k{i}": {"body": [i + j / 7 for j in range(300)]} for i in range(200)}
+    with Store(file) as store:
+        store.write(records)
+    content = bytearray(file.read_bytes())
+    places = random.Random(seed)
+    page = places.randrange(1, len(content) // 16384) * 16384
+    for _ in range(64):
+        content[page + places.randrange(64)] = places.randrange(256)
+    file.write_bytes(content)
+    with Store(file) as store:
+        sound = store.read(records)
+        assert all(records[key] == record for key, record in sound.items())
+        store.write({key: record for key, record in records.items() if key not in sound})
+        assert store.read(records).items() <= records.items()
+        store.write(records)
+        assert store.read(records) == records
+
+
+@pytest.mark.parametrize("table", ["records(a)", "records(key, sum, body, more)", "other(a)"])
+def test_another_kind_of_table_is_put_aside(tmp_path, table):
+    file = tmp_path / "s.sqlite"
+    raw = sqlite3.connect(file)
+    raw.execute(f"CREATE TABLE {table}")
+    raw.commit()
+    raw.close()
+    with Store(file) as store:
+        store.write({"a": {"x": 1}})
+        assert store.read(["a"]) == {"a": {"x": 1}}
+
+
+def test_a_body_that_is_no_bytes_is_damaged(tmp_path):
+    with Store(tmp_path / "s.sqlite") as store:
+        store.write({"a": {"x": 1}})
+        store._connection.execute("UPDATE records SET body = 'text'")
+        assert store.read(["a"]) == {} and store.damaged == 1
 
 
 def test_processes_that_open_and_write_at_the_same_moment(tmp_path):
