@@ -38,7 +38,7 @@ def found_files(
     left_out: list[LeftOut] = []
     for pattern in patterns:
         for path in _matches(pattern, base, suffixes):
-            reason = _no_file(path, named=not WILD & set(pattern))
+            reason = _no_file(path, named=not WILD & set(pattern) or path == base / pattern)
             if reason:
                 left_out.append(LeftOut(clean(path.name), "", reason))
             else:
@@ -56,7 +56,8 @@ def _matches(pattern: str, base: Path, suffixes: tuple[str, ...]) -> list[Path]:
     if pattern.startswith(INSTALLED):
         return _installed(pattern)
     path = base / pattern
-    if WILD & set(pattern):
+    # A name may hold brackets (variable fonts are often called so): a file that is there is no pattern.
+    if WILD & set(pattern) and not path.exists():
         root = Path(path.anchor) if Path(pattern).is_absolute() else base
         relative = str(path.relative_to(root)) if Path(pattern).is_absolute() else pattern
         return _some(sorted(p for p in root.glob(relative) if p.suffix.lower() in suffixes), pattern, base)

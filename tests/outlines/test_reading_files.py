@@ -92,6 +92,14 @@ def test_globs_folders_and_repeats(tmp_path):
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="links and pipes of POSIX")
+def test_a_name_with_brackets_is_a_name_where_there_is_such_a_file(tmp_path):
+    for name in ("Sans[wdth,wght].svg", "w.svg", "a.svg"):
+        (tmp_path / name).write_text("<svg/>")
+    names = lambda pattern: [p.name for p in found_files((pattern,), tmp_path, (".svg",))[0]]  # noqa: E731
+    assert names("Sans[wdth,wght].svg") == ["Sans[wdth,wght].svg"]
+    assert names("[aw].svg") == ["a.svg", "w.svg"]
+
+
 def test_folders_links_and_pipes_named_like_files(tmp_path):
     drawing(tmp_path / "elsewhere" / "secret.svg")
     here = tmp_path / "here"
