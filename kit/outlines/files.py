@@ -45,14 +45,14 @@ def found_files(
                 files.setdefault(path)
         if len(files) > MOST_FILES:
             raise InputError(
-                f"{pattern!r} finds more than {MOST_FILES} files", "outlines: files", "name fewer"
+                f"{pattern!r} finds more than {MOST_FILES} files", "files", "name fewer"
             )
     return list(files), left_out
 
 
 def _matches(pattern: str, base: Path, suffixes: tuple[str, ...]) -> list[Path]:
     if "\0" in pattern or not pattern.strip():
-        raise InputError(f"{pattern!r} is no path", "outlines: files", "name a file, a folder or a pattern")
+        raise InputError(f"{pattern!r} is no path", "files", "name a file, a folder or a pattern")
     if pattern.startswith(INSTALLED):
         return _installed(pattern)
     path = base / pattern
@@ -65,7 +65,7 @@ def _matches(pattern: str, base: Path, suffixes: tuple[str, ...]) -> list[Path]:
         return _some(sorted(p for p in path.rglob("*") if p.suffix.lower() in suffixes), pattern, base)
     if not path.exists() and not path.is_symlink():
         raise InputError(
-            f"{pattern!r} does not exist", f"outlines: files (looked in {base})", "correct the path"
+            f"{pattern!r} does not exist", f"files (looked in {base})", "correct the path"
         )
     return [path]
 
@@ -74,7 +74,7 @@ def _some(found: list[Path], pattern: str, base: Path) -> list[Path]:
     if not found:
         raise InputError(
             f"{pattern!r} finds no file",
-            f"outlines: files (looked in {base})",
+            f"files (looked in {base})",
             "correct the path or the pattern",
         )
     return found
@@ -89,14 +89,14 @@ def _installed(pattern: str) -> list[Path]:
         spec = None
     folders = list(spec.submodule_search_locations or ()) if spec else []
     if not folders:
-        raise InputError(f"{pattern!r}: no package {package!r} is installed", "outlines: files", "install it")
+        raise InputError(f"{pattern!r}: no package {package!r} is installed", "files", "install it")
     if not name or ".." in Path(name).parts or Path(name).is_absolute():
         raise InputError(
-            f"{pattern!r} names no file of the package", "outlines: files", "write installed:package/file"
+            f"{pattern!r} names no file of the package", "files", "write installed:package/file"
         )
     found = sorted(p for folder in folders for p in Path(folder).rglob(name))
     if not found:
-        raise InputError(f"{pattern!r}: the package has no such file", "outlines: files", "correct the name")
+        raise InputError(f"{pattern!r}: the package has no such file", "files", "correct the name")
     return found
 
 

@@ -95,7 +95,7 @@ def expand(characters: tuple[str, ...]) -> tuple[str, ...]:
         found.update(dict.fromkeys(_expand_one(entry)))
     if not found:
         raise InputError(
-            "no characters", "outlines: characters", "give ranges (A-Z), characters or glyph:name"
+            "no characters", "characters", "give ranges (A-Z), characters or glyph:name"
         )
     return tuple(found)
 
@@ -110,6 +110,6 @@ def _expand_one(entry: str) -> list[str]:
     first, last = map(ord, between.groups())
     if last < first:
         raise InputError(
-            f"{entry!r} runs backwards", "outlines: characters", f"write {chr(last)}-{chr(first)}"
+            f"{entry!r} runs backwards", "characters", f"write {chr(last)}-{chr(first)}"
         )
     return [chr(c) for c in range(first, last + 1)]

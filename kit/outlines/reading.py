@@ -47,18 +47,21 @@ def read(
     """
     base = Path(base)
     tasks, found, left_out = [], [], []
-    for spec in specs:
-        if isinstance(spec, Shape):
-            found.append([outline_of(spec)])
-            continue
-        if isinstance(spec, FontFiles):
-            expand(spec.characters)  # a mistake here is the study's, not each font's
-        files, no_files = found_files(spec.files, base, SUFFIXES[type(spec)])
-        left_out.extend(no_files)
-        if isinstance(spec, FontFiles) and spec.choose:
-            files, not_chosen = chosen(files, spec.choose, seconds, workers)
-            left_out.extend(not_chosen)
-        labels = labels_of(spec.labels, base)
+    for number, spec in enumerate(specs):
+        try:
+            if isinstance(spec, Shape):
+                found.append([outline_of(spec)])
+                continue
+            if isinstance(spec, FontFiles):
+                expand(spec.characters)  # a mistake here is the study's, not each font's
+            files, no_files = found_files(spec.files, base, SUFFIXES[type(spec)])
+            left_out.extend(no_files)
+            if isinstance(spec, FontFiles) and spec.choose:
+                files, not_chosen = chosen(files, spec.choose, seconds, workers)
+                left_out.extend(not_chosen)
+            labels = labels_of(spec.labels, base)
+        except InputError as error:
+            raise InputError(error.what, f"outlines[{number}].{error.where}", error.todo) from None
         for file in files:
             found.append(len(tasks))
             tasks.append((file, spec, labels.get(file.name, ())))
@@ -129,7 +132,7 @@ def excluded(outlines: Sequence[Outline], file: str, base: Path) -> tuple[list[O
     unknown = set(reasons) - {o.name for o in outlines}
     if unknown:
         raise InputError(
-            f"{sorted(unknown)[0]!r} is not among the outlines", f"exclude: {file}", "correct the name"
+            f"{sorted(unknown)[0]!r} is not among the outlines", f"exclude ({file})", "correct the name"
         )
     left_out = [LeftOut(o.source, o.name, reasons[o.name]) for o in outlines if o.name in reasons]
     return [o for o in outlines if o.name not in reasons], left_out
@@ -147,7 +150,8 @@ def _table(file: str, base: Path, key: str, columns: tuple[str, ...]) -> list[di
             reader = csv.DictReader(lines, skipinitialspace=True)
             rows, header = list(reader), reader.fieldnames or []
     except (OSError, UnicodeDecodeError, csv.Error) as error:
-        raise InputError(f"{file!r} cannot be read ({error})", key, "give a CSV file in UTF-8") from None
+        why = getattr(error, "strerror", None) or error
+        raise InputError(f"{file!r} cannot be read ({why})", key, "give a CSV file in UTF-8") from None
     missing = [column for column in columns if column not in header]
     if missing:
         raise InputError(

@@ -29,14 +29,14 @@ def outline_of(spec: Shape) -> Outline:
         shape, given = rolled(spec.designation, spec.name)
     if shape not in SHAPES:
         raise InputError(
-            f"shape: {shape!r} is not a standard shape", spec.name, f"use one of {', '.join(SHAPES)}"
+            f"shape: {shape!r} is not a standard shape", f"shape ({spec.name})", f"use one of {', '.join(SHAPES)}"
         )
     draw, required, optional = SHAPES[shape]
     dims = _complete(given, required, optional, spec.name)
     try:
         contours, radius = draw(dims)
     except ValueError as error:
-        raise InputError(f"{shape}: {error}", f"{spec.name}: dimensions", "mend the dimensions") from None
+        raise InputError(f"{shape}: {error}", f"dimensions ({spec.name})", "mend the dimensions") from None
     return Outline(
         name=clean(spec.name), source="shape", contours=contours, unit_mm=1.0,
         internal_radius_mm=radius, labels=spec.labels,
@@ -49,16 +49,16 @@ def _complete(given: Dimensions, required, optional, name: str) -> dict[str, flo
     for key, value in given.items():
         if key not in known:
             raise InputError(
-                f"{key!r} is not a dimension of this shape", f"{name}: dimensions", f"use {', '.join(known)}"
+                f"{key!r} is not a dimension of this shape", f"dimensions ({name})", f"use {', '.join(known)}"
             )
         if not (math.isfinite(value) and value >= 0.0 and (value > 0.0 or key in optional)):
             raise InputError(
-                f"{key}: {value:g} mm is no size", f"{name}: dimensions", "give a length above zero"
+                f"{key}: {value:g} mm is no size", f"dimensions ({name})", "give a length above zero"
             )
     missing = [key for key in required if key not in given]
     if missing:
         raise InputError(
-            f"{', '.join(missing)} missing", f"{name}: dimensions", f"give {', '.join(required)}"
+            f"{', '.join(missing)} missing", f"dimensions ({name})", f"give {', '.join(required)}"
         )
     return dict.fromkeys(optional, 0.0) | dict(given)
 
