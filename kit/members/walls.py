@@ -1,4 +1,6 @@
-"""Local and distortional buckling as limit states of a row, from the critical strain of its outline.
+"""Buckling of walls as limit states of a row: local and distortional, from the critical strain of its outline.
+
+Walls in shear: :mod:`kit.members.shearwalls`.
 
 The critical strain (greatest compressive stress when buckling begins ÷ Young's modulus, at an interior
 minimum of the half-wavelength curve) is a number of the outline alone: it is the same for a section twice
@@ -13,6 +15,7 @@ import numpy as np
 from kit.members.cases import LoadCase
 from kit.members.loading import load_effects
 from kit.members.moments import first_yield_moment
+from kit.members.shearwalls import with_sheared_walls
 from kit.members.state import Assessment, Columns, Limit, State
 from kit.sections.halfwave_strength import distortional_reduction, winter_reduction
 from kit.sources import carries
@@ -88,7 +91,8 @@ def wall_limit(kind: str, strength, critical, first_yield, ductile: bool) -> np.
 
 
 def with_walls(found: Assessment, columns: Columns, case: LoadCase, state: State) -> Assessment:
-    """The assessment with the limit states "local" and "distortional" of the rows whose strains are known."""
+    """The assessment with its walls: in shear, and local and distortional buckling where strains are known."""
+    found = with_sheared_walls(found, columns, case, state)
     if not applies(columns, case, state):
         return found
     rows = len(columns["area_mm2"])

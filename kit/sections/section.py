@@ -10,7 +10,7 @@ import pandas as pd
 from shapely import Polygon
 
 from kit.errors import InputError, Unusable
-from kit.sections import area, plastic, sandheap, shear, shearcut, stress
+from kit.sections import area, cellwalls, plastic, sandheap, shear, shearcut, stress
 from kit.sections.solving import resolve_peak, solve, sound_rings
 from kit.sections.torsion import Torsion
 from kit.sources import carries
@@ -84,6 +84,9 @@ class SectionProperties:
     tau_per_torque_1_per_mm3: float
     tau_area_per_torque_1_per_mm3: float
     Wpl_t_mm3: float
+    cell_wall_b_over_t: float
+    cell_wall_D_over_t: float
+    wall_b_over_t: float
     phi_B_el: float
     phi_B_pl: float
     phi_T_el: float
@@ -156,6 +159,7 @@ def properties(
         SectionProperties(
             **area_columns(rings, moments, strength_ratios),
             **_torsion_part(solved, rings, moments),
+            **cellwalls.wall_columns(rings),
             tau_per_torque_1_per_mm3=peak,
             flags=flags,
         )

@@ -212,7 +212,7 @@ def _ratios(chords: Chords, weights: np.ndarray) -> np.ndarray:
     return np.where(chords.first == chords.last, ratio, np.inf)
 
 
-def _first_hits(start: np.ndarray, way: np.ndarray, a: np.ndarray, b: np.ndarray, near: float):
+def first_hits(start: np.ndarray, way: np.ndarray, a: np.ndarray, b: np.ndarray, near: float):
     """The edge each ray meets first, −1 for none, and how far away."""
     d = b - a
     across = np.stack([d[:, 1], -d[:, 0]])
@@ -266,7 +266,7 @@ def chords_of(rings: tuple[np.ndarray, ...], neutral_axes: tuple[np.ndarray, ...
 def _cast(flux: _Flux, edge: np.ndarray, start: np.ndarray, way: np.ndarray) -> Chords:
     """The chords that rays from points on edges make."""
     near = 1e-9 * float(np.ptp(flux.a, axis=0).max())
-    hit, distance = _first_hits(start, way, flux.a, flux.b, near)
+    hit, distance = first_hits(start, way, flux.a, flux.b, near)
     there = hit >= 0
     edge, start, hit, distance = edge[there], start[there], hit[there], distance[there]
     end = start + distance[:, None] * way[there]
@@ -322,7 +322,7 @@ def _bent(chords: Chords, weights: np.ndarray, chord: int) -> tuple[float, float
     ways = np.cos(angle)[:, None] * along + np.sin(angle)[:, None] * aside
     start = np.repeat(p + share[:, None] * (r - p), WAYS, axis=0)
     flux = chords.through
-    edge, length = _first_hits(start, np.tile(ways, (PLACES, 1)), flux.a, flux.b, 0.0)
+    edge, length = first_hits(start, np.tile(ways, (PLACES, 1)), flux.a, flux.b, 0.0)
     there = edge >= 0
     edge, length, start = edge[there], length[there], start[there]
     end = start + length[:, None] * np.tile(ways, (PLACES, 1))[there]

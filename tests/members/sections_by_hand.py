@@ -30,6 +30,7 @@ def _symmetric(area, width, depth, Ix, Iy, J, Iw, Wpl, Wpl_y, Wpl_t, tau, shear_
         "shear_area_x_nu0_mm2": shear_x, "shear_area_y_nu0_mm2": shear_y,
         "shear_cut_area_y_mm2": cut[0], "shear_cut_area_y_free_mm2": cut[0], "shear_cut_wall_mm": cut[1],
         "tau_per_torque_1_per_mm3": tau, "Wpl_t_mm3": Wpl_t, "perimeter_mm": 2 * (width + depth),
+        "cell_wall_b_over_t": 0.0, "cell_wall_D_over_t": 0.0, "wall_b_over_t": max(width, depth) / cut[1],
     }  # fmt: skip
 
 
@@ -54,7 +55,13 @@ def tube(outer, inner=0.0):
         area, outer, outer, second, second, 2 * second, 0.0, plastic, plastic,
         2 * np.pi * (r**3 - q**3) / 3, r / (2 * second), shear, shear, 0.1 * outer, (cut, r - q),
     )  # fmt: skip
-    return row | {"perimeter_mm": np.pi * (outer + inner)}
+    # 80° of the bore as a flat strip, the whole as a tube.
+    cell = (
+        {"cell_wall_b_over_t": np.radians(80) * q / (r - q), "cell_wall_D_over_t": r / (r - q) * 2}
+        if q
+        else {}
+    )
+    return row | {"perimeter_mm": np.pi * (outer + inner)} | cell
 
 
 def i_section(h, b, tf, tw, on_side=False):
