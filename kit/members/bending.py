@@ -11,7 +11,7 @@ from kit.members import curve_moments, serviceability, stability
 from kit.members.cases import BendingCase
 from kit.members.crossing import first_crossing
 from kit.members.loading import load_effects
-from kit.members.moments import section_moment
+from kit.members.moments import first_yield_moment, section_moment
 from kit.members.state import Assessment, Columns, Limit, State
 from kit.sources import carries
 
@@ -173,11 +173,16 @@ def _strength_limits(
         twisted = torque / (columns["Wpl_t_mm3"] * state.shear)
         together = plastic_interaction(moment, shear, twisted, critical)
         bends = moment >= shear + twisted
+        bent = np.where(bends, together, np.inf)
+        beside = Limit("shear and torsion", np.where(bends, np.inf, together))
+        if state.bending is None:
+            return [*_told_by_curve("full plasticity", bent, by_curve), beside], []
+        fibre = full >= (1.0 - 1e-9) * first_yield_moment(columns, state, held, effects.hogging)
         limits = [
-            *_told_by_curve("full plasticity", np.where(bends, together, np.inf), by_curve),
-            Limit("shear and torsion", np.where(bends, np.inf, together)),
+            *_told_by_curve("full plasticity", np.where(fibre, np.inf, bent), by_curve),
+            Limit("yield of the extreme fibre", np.where(fibre, bent, np.inf)),
         ]
-        return limits, []
+        return [*limits, beside], []
     tau = columns["tau_per_torque_1_per_mm3"]
     with np.errstate(invalid="ignore"):
         twisted = np.where(torque == 0, 0.0, torque * tau / state.tension)

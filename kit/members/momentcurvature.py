@@ -122,7 +122,7 @@ def curve_in_service(state: State) -> np.ndarray:
             f"materials.{material.key}.stress_strain",
             "give a measured curve, or use the resistance without one",
         )
-    f = float(state.tension) / material.yield_tension_MPa.mean
+    f = float(state.compression) / material.yield_compression_MPa.mean
     e = float(state.modulus) / material.youngs_modulus_MPa.mean
     return np.asarray(material.stress_strain) * (f / e, f)
 

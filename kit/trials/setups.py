@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
+from kit.errors import InputError
 from kit.members import shafts
 from kit.members.cases import BendingCase, CompressionCase, LoadCase, TensionCase, TorsionCase
 from kit.members.loading import load_effects
@@ -102,6 +103,12 @@ def bending_setup(c: dict, case: BendingCase, material: Material, rig: Rig) -> S
     shear = effects.shear_flexure * span / c["shear_area_y_nu0_mm2"]
     stress = effects.moment * span / lesser
     own_shear = material.shear_modulus_MPa is not None
+    if not (own_shear or material.isotropic):
+        raise InputError(
+            "a beam of timber without a shear modulus: its deflection by shear does not follow from E",
+            f"materials.{material.key}.shear_modulus",
+            "the shear modulus",
+        )
     unit = flexure if own_shear else flexure + shear * 2.0 * (1.0 + material.poissons_ratio)
     other = rig.compliance + (shear / material.shear_modulus_MPa if own_shear else 0.0)
     share = 1.0 - unit_share(flexure, unit)

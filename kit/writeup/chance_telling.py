@@ -43,6 +43,8 @@ def inputs(study: Study) -> Table:
             "yield strength, tension": (material.yield_tension_MPa, "all sections; with the other strengths"),
             "yield strength, compression": (material.yield_compression_MPa, "the same"),
             "tensile strength": (material.ultimate_tension_MPa, "the same"),
+            "bending strength": (material.bending_strength_MPa, "the same"),
+            "shear strength": (material.shear_strength_MPa, "the same"),
         }
         for name, (value, alike) in values.items():
             if value is not None:
