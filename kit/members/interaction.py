@@ -8,14 +8,14 @@ import numpy as np
 import pandas as pd
 
 from kit.errors import InputError
-from kit.members import columns
+from kit.members import columns, ownweight
 from kit.members.cases import LoadCase
 from kit.members.codes import aisc_interaction
 from kit.members.materials import Material, Service
 from kit.members.resistance import load_name, resistance
 from kit.members.service import at_service
 from kit.members.state import columns_of
-from kit.members.together import EXPRESSIONS, misfit
+from kit.members.together import EXPRESSIONS, checked_loads, misfit
 from kit.sources import carries
 
 
@@ -92,7 +92,7 @@ def combined(
     ----------
     sections : DataFrame
     loads : sequence of (load case, load)
-        N, or N mm for torsion; all grow together.
+        Two or more, above zero, N, or N mm for torsion; all grow together, beside the member's own weight.
     material, service
     expression : str
         See :func:`load_factor`; what bends grows with the compression.
@@ -102,7 +102,13 @@ def combined(
     DataFrame
         ``load_factor`` (NaN where any of the cases is not assessed) and ``use``, the expression's value
         at the loads themselves; ``caveats`` of the expression.
+
+    Raises
+    ------
+    InputError
+        Fewer than two loads, one that is not above zero, or load cases that cannot act at once.
     """
+    _refuse(loads, expression)
     found = [resistance(sections, case, material, service)[load_name(case)] for case, _ in loads]
     return combined_of(sections, loads, found, (material, service), expression)
 
@@ -121,9 +127,7 @@ def combined_of(
     InputError
         If the load cases cannot act at once by the expression.
     """
-    wrong = misfit([case for case, _ in loads], expression)
-    if wrong:
-        raise InputError(wrong[0], "interactions", wrong[1])
+    _refuse(loads, expression)
     with np.errstate(divide="ignore"):
         uses = [
             load / np.asarray(found, dtype=float) for (_, load), found in zip(loads, resistances, strict=True)
@@ -137,6 +141,13 @@ def combined_of(
     return pd.DataFrame(values | {"caveats": caveats}, index=sections.index)
 
 
+def _refuse(loads: Sequence[tuple[LoadCase, float]], expression: str) -> None:
+    checked_loads([(case.name, load) for case, load in loads], "interactions")
+    wrong = misfit([case for case, _ in loads], expression)
+    if wrong:
+        raise InputError(wrong[0], "interactions", wrong[1])
+
+
 def _outside_scope(sections: pd.DataFrame, material: Material, expression: str) -> np.ndarray:
     """Rows for which the expression was not made: AISC 360, H1 is for steel and for symmetric members."""
     if expression == "linear":
@@ -147,10 +158,15 @@ def _outside_scope(sections: pd.DataFrame, material: Material, expression: str) 
 def _critical(
     sections: pd.DataFrame, loads: Sequence[tuple[LoadCase, float]], material, service
 ) -> np.ndarray:
-    """Least elastic critical load ÷ compressive force, (n,) array; inf without compression."""
+    """Least elastic critical load ÷ compressive force, (n,) array; inf without compression.
+
+    Of the critical load that share is left which the column's own weight leaves of its resistance to it.
+    """
     state, table = at_service(material, service), columns_of(sections)
     found = np.full(len(sections), np.inf)
     for case, load in loads:
         if case.kind == "compression":
-            found = np.minimum(found, columns.critical_loads(table, case, state)["least"] / load)
+            own = columns.critical_loads(table, ownweight.alone(case), state)["least"]
+            left = np.maximum(1.0 - ownweight.weight_N(table, case, state) / own, 0.0)
+            found = np.minimum(found, left * columns.critical_loads(table, case, state)["least"] / load)
     return found

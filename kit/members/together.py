@@ -28,19 +28,22 @@ class Together:
 
     def __post_init__(self):
         where = f"interactions.{self.name}"
-        if len(dict(self.loads)) < 2:
-            raise InputError(
-                f"{len(self.loads)} load cases", f"{where}.loads", "two or more that act at once"
-            )
-        for name, load in self.loads:
-            if not (math.isfinite(load) and load > 0):
-                raise InputError(f"a load of {load:g}", f"{where}.loads.{name}", "above zero")
+        checked_loads(self.loads, f"{where}.loads")
         if self.expression not in EXPRESSIONS:
             raise InputError(
                 f"'{self.expression}' is no interaction expression",
                 f"{where}.expression",
                 f"one of: {', '.join(EXPRESSIONS)}",
             )
+
+
+def checked_loads(loads: Sequence[tuple[str, float]], where: str) -> None:
+    """Refuse fewer than two loads, and one that is not above zero."""
+    if len(dict(loads)) < 2:
+        raise InputError(f"{len(loads)} load cases", where, "two or more that act at once")
+    for name, load in loads:
+        if not (math.isfinite(load) and load > 0):
+            raise InputError(f"a load of {load:g}", f"{where}.{name}", "above zero")
 
 
 def misfit(cases: Sequence[LoadCase], expression: str) -> tuple[str, str] | None:

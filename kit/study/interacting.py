@@ -60,6 +60,11 @@ def _of_variant(variant, one: Together, table: pd.DataFrame, rows: pd.DataFrame)
     found = combined_of(here, loads, carried, made_of, one.expression)
     factor = variant.material_factor * variant.load_factor
     raised = [(case, load * factor) for case, load in loads]
+    # With the own weight raised too, as it is in the design load of each case alone.
+    least = [
+        np.minimum(one, part.loc[here.index, "design_load"] * factor) if "design_load" in part else one
+        for one, part in zip(carried, by_case, strict=True)
+    ]
     shares = np.stack([load / part.to_numpy(float) for (_, load), part in zip(loads, carried, strict=True)])
     greatest = np.argmax(np.where(np.isnan(shares), -np.inf, shares), axis=0)
     known = np.isfinite(found["use"]) | np.isinf(found["use"])
@@ -73,7 +78,7 @@ def _of_variant(variant, one: Together, table: pd.DataFrame, rows: pd.DataFrame)
             **{name: first[name].to_numpy() for name in IDENTITY if name in first},
             "load_factor": found["load_factor"].to_numpy(),
             "use": found["use"].to_numpy(),
-            "design_use": combined_of(here, raised, carried, made_of, one.expression)["use"].to_numpy(),
+            "design_use": combined_of(here, raised, least, made_of, one.expression)["use"].to_numpy(),
             "greatest_share_of": np.where(known, np.array([name for name, _ in one.loads])[greatest], ""),
             "caveats": [
                 " ".join(dict.fromkeys(" ".join(keys).split()))

@@ -42,6 +42,7 @@ STATES = (
     StateLook("fracture", "#b03a12", "R", ("fracture", "rupture", "ultimate")),
     StateLook("deflection", "#7fbd9d", "D", ("deflection", "stiffness")),
     StateLook("overturning", "#59652a", "O", ("overturn",)),
+    StateLook("own weight", "#8a8f5c", "G", ("own weight",)),
     StateLook("bearing", "#b3a56a", "B", ("bearing", "crush", "grip")),
     StateLook("shear", "#ded2b4", "S", ("shear",)),
     StateLook("full plasticity", "#132f45", "P", ("plastic",)),

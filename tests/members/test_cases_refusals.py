@@ -8,6 +8,19 @@ from kit.members.cases import KINDS, BendingCase, CompressionCase, TensionCase, 
 from kit.members.materials import Material, Service, Spread, from_record, library
 from tests.members.conftest import plain
 
+NUMBERS = [
+    (BendingCase, "load_line_mm", "load_line"),
+    (BendingCase, "bearing_length_mm", "bearing_length"),
+    (BendingCase, "deflection_limit", "deflection_limit"),
+    (BendingCase, "bow", "bow"),
+    (BendingCase, "load_spacing_mm", "load_spacing"),
+    (CompressionCase, "bow", "bow"),
+    (CompressionCase, "eccentricity_x_mm", "eccentricity_x"),
+    (CompressionCase, "eccentricity_y_mm", "eccentricity_y"),
+    (TensionCase, "holes_area_mm2", "holes_area"),
+    (TorsionCase, "twist_limit_deg", "twist_limit"),
+]
+
 
 @pytest.mark.parametrize(
     ("make", "where"),
@@ -21,6 +34,14 @@ from tests.members.conftest import plain
         (lambda: BendingCase("b", 900.0, load_spacing_mm=100.0), "load_cases.b.load_spacing"),
         (lambda: BendingCase("b", 900.0, "four-point", load_spacing_mm=900.0), "load_cases.b.load_spacing"),
         (lambda: BendingCase("b", 900.0, deflection_limit=0.0), "load_cases.b.deflection_limit"),
+        *(
+            (
+                lambda kind=kind, field=field, value=value: kind("x", 900.0, **{field: value}),
+                f"load_cases.x.{key}",
+            )
+            for kind, field, key in NUMBERS
+            for value in (float("nan"), float("inf"), -float("inf"))
+        ),
         (lambda: CompressionCase("c", 0.0), "load_cases.c.length"),
         (lambda: CompressionCase("c", 900.0, ends="pinned"), "load_cases.c.ends"),
         (lambda: CompressionCase("c", 900.0, column_curve="EN 1993-1-1 e"), "load_cases.c.column_curve"),

@@ -45,9 +45,29 @@ def test_compression_makes_bending_grow(sections, steel, short):
 
 
 def test_one_load_alone_is_its_own_resistance(sections, steel, short):
-    found = combined(sections, [(AXIAL, 1.0)], steel, short)
     expected = resistance(sections, AXIAL, steel, short)["resistance_N"]
-    np.testing.assert_allclose(found["load_factor"], expected, rtol=1e-12)
+    np.testing.assert_allclose(load_factor([1.0 / expected], [True]), expected, rtol=1e-12)
+
+
+@pytest.mark.parametrize(
+    "loads", [[], [(AXIAL, 1.0)], [(AXIAL, -3e3), (BENT, 1.0)], [(AXIAL, 1.0), (BENT, float("nan"))]]
+)
+def test_what_acts_at_once_is_two_loads_or_more_above_zero(loads, sections, steel, short):
+    with pytest.raises(InputError):
+        combined(sections, loads, steel, short)
+
+
+def test_own_weight_takes_from_the_critical_load_too(gravity, short):
+    """A 2.9 m mast of PE whose own weight is G = 0.39 G_cr: what bends it grows with 1/(1 − N/(0.61 N_cr))."""
+    bar, soft = by_hand.table(bar=by_hand.rectangle(30.0, 30.0)), plain(E=1000.0, f=25.0, density_kg_m3=955.0)
+    axial, bent = CompressionCase("c", 2900.0, "fixed-free"), BendingCase("b", 2900.0, "cantilever")
+    loads = [(axial, 2.0), (bent, 3.0)]
+    found = combined(bar, loads, soft, short).iloc[0]
+    n, m = (load / resistance(bar, case, soft, short)["resistance_N"].iloc[0] for case, load in loads)
+    ei, weight = 1000 * 30**4 / 12 / 2900**2, 900e-9 * 2900 * 955 * 9.80665
+    left = np.pi**2 / 4 * ei * (1 - weight / (7.837347 * ei))
+    assert weight / (7.837347 * ei) == pytest.approx(0.388, abs=1e-3)
+    assert found["use"] == pytest.approx(n + m / (1 - 2.0 / left), rel=1e-6)
 
 
 @pytest.mark.parametrize(

@@ -11,6 +11,7 @@ from kit.members.service import at_service
 from tests.members import sections_by_hand as by_hand
 from tests.members.conftest import plain
 
+pytestmark = pytest.mark.usefixtures("gravity")
 CASES = [
     BendingCase("b", 3000.0),
     BendingCase("held", 3000.0, restraint="sideways-and-twist", deflection_limit=1 / 300),
