@@ -223,6 +223,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except OSError as error:
         if error.filename is None and error.errno is None:
             raise
+        from kit.study import disk
+
+        if disk.is_full(error):
+            return _complain(str(disk.full(error.filename or getattr(options, "results", "this command"))))
         place = error.filename or "a file"
         return _complain(f"{place}: {error.strerror or error}\nmend this and give the same command again")
 
@@ -246,8 +250,10 @@ def _again(options: argparse.Namespace) -> str:
     words = ["section-study", options.verb, str(getattr(options, "file", None) or options.results)]
     if getattr(options, "file", None) and getattr(options, "results", None) not in (None, Path("results")):
         words += ["--results", str(options.results)]
-    if getattr(options, "workers", None):
-        words += ["--workers", str(options.workers)]
+    for name in ("workers", "cluster"):
+        if getattr(options, name, None):
+            words += [f"--{name}", str(getattr(options, name))]
+    words += ["--pdf"] if getattr(options, "pdf", False) else []
     return printable(shlex.join(words))
 
 

@@ -1,5 +1,6 @@
 """The command: exit status, one-screen messages, nothing heavy before it is needed."""
 
+import shlex
 import subprocess
 import sys
 from pathlib import Path
@@ -47,6 +48,14 @@ def test_a_wrong_command_ends_with_status_2(arguments, capsys):
     assert "usage: section-study" in capsys.readouterr().err
 
 
+def with_fonts(keys: str) -> str:
+    """The small study with an entry of fonts, in line 6, besides its shapes."""
+    fonts = f"  - {{from: fonts, {keys}}}\nreference"
+    return changed(
+        ("reference", fonts), ("preparation: {", "preparation: {fit: {envelope: [60 mm, 60 mm]}, ")
+    )
+
+
 @pytest.mark.parametrize("verb", ["look", "run"])
 @pytest.mark.parametrize(
     ("text", "said"),
@@ -60,6 +69,18 @@ def test_a_wrong_command_ends_with_status_2(arguments, capsys):
         (changed(("{outline: bar}", "{outline: bat}")), "did you mean 'bar'?"),
         ("study: a\ntitle: b\noutlines: []\nreference: {outline: a}\nmaterial: steel-S235\n", "at least 1"),
         ("study: [", "not YAML"),
+        (changed(("span: 900 mm", "span: 1e300 m")), "load_cases.bending.span"),
+        (changed(("span: 900 mm", "span: 1e-300 mm")), "out of range"),
+        (with_fonts("files: gone.ttf"), "line 6, outlines[2].files (looked in"),
+        (with_fonts("files: '*.woff'"), "line 6, outlines[2].files (looked in"),
+        (
+            with_fonts("files: 'installed:matplotlib/DejaVuSans.ttf', characters: Z-A"),
+            "outlines[2].characters:",
+        ),
+        (with_fonts("files: 'installed:matplotlib/DejaVuSans.ttf', labels: no.csv"), "outlines[2].labels:"),
+        (changed(("reference", "exclude: no.csv\nreference")), "line 6, exclude:"),
+        (changed(("material:", "report: {compare_with: nowhere}\nmaterial:")), "report.compare_with"),
+        (changed(("material:", "trials: {pieces: nope.csv}\nmaterial:")), "nope.csv"),
     ],
 )
 def test_bad_input_says_what_and_where_on_one_screen_with_status_2(
@@ -169,17 +190,26 @@ def test_a_stop_from_the_keyboard_says_how_to_go_on(monkeypatch, capsys):
         raise KeyboardInterrupt
 
     acting(monkeypatch, act)
-    assert main(["look", "my study.yml", "--workers", "2"]) == 130
-    assert "go on with: section-study look 'my study.yml' --workers 2" in capsys.readouterr().err
+    asked = ["look", "my study.yml", "--workers", "2", "--cluster", "tcp://h:1", "--pdf"]
+    assert main(asked) == 130
+    assert f"go on with: section-study {shlex.join(asked)}" in capsys.readouterr().err
 
 
-def test_a_full_disk_or_a_missing_right_is_said_without_a_traceback(monkeypatch, capsys):
+@pytest.mark.parametrize(
+    ("error", "said"),
+    [
+        (OSError(28, "No space left on device", "results/x.csv"), "results/x.csv:\nthe disk is full"),
+        (OSError(28, "No space left on device"), "there:\nthe disk is full"),
+        (OSError(13, "Permission denied", "results/x.csv"), "results/x.csv: Permission denied"),
+    ],
+)
+def test_a_full_disk_or_a_missing_right_is_said_without_a_traceback(monkeypatch, capsys, error, said):
     def act(options):
-        raise OSError(28, "No space left on device", "results/x.csv")
+        raise error
 
     acting(monkeypatch, act)
-    assert main(["look", "a.yml"]) == 2
-    assert "results/x.csv: No space left on device" in capsys.readouterr().err
+    assert main(["look", "a.yml", "--results", "there"]) == 2
+    assert said in capsys.readouterr().err
 
 
 def test_a_fault_of_the_kit_is_not_hidden(monkeypatch):

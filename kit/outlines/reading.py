@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import csv
 import dataclasses
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 
 from kit.errors import InputError
@@ -48,20 +49,15 @@ def read(
     base = Path(base)
     tasks, found, left_out = [], [], []
     for number, spec in enumerate(specs):
-        try:
-            if isinstance(spec, Shape):
+        if isinstance(spec, Shape):
+            with entry(number):
                 found.append([outline_of(spec)])
-                continue
-            if isinstance(spec, FontFiles):
-                expand(spec.characters)  # a mistake here is the study's, not each font's
-            files, no_files = found_files(spec.files, base, SUFFIXES[type(spec)])
-            left_out.extend(no_files)
-            if isinstance(spec, FontFiles) and spec.choose:
-                files, not_chosen = chosen(files, spec.choose, seconds, workers)
-                left_out.extend(not_chosen)
-            labels = labels_of(spec.labels, base)
-        except InputError as error:
-            raise InputError(error.what, f"outlines[{number}].{error.where}", error.todo) from None
+            continue
+        files, no_files, labels = named(spec, number, base)
+        left_out.extend(no_files)
+        if isinstance(spec, FontFiles) and spec.choose:
+            files, not_chosen = chosen(files, spec.choose, seconds, workers)
+            left_out.extend(not_chosen)
         for file in files:
             found.append(len(tasks))
             tasks.append((file, spec, labels.get(file.name, ())))
@@ -73,6 +69,29 @@ def read(
     ]
     outlines, same = distinct([item for item in items if isinstance(item, Outline)])
     return outlines, [*left_out, *(item for item in items if isinstance(item, LeftOut)), *same]
+
+
+@contextmanager
+def entry(number: int) -> Iterator[None]:
+    """What is wrong with a key of one entry is said with the entry."""
+    try:
+        yield
+    except InputError as error:
+        raise InputError(error.what, f"outlines[{number}].{error.where}", error.todo) from None
+
+
+def named(spec: Spec, number: int, base: Path) -> tuple[list[Path], list[LeftOut], dict[str, tuple]]:
+    """The files that an entry names, what it names that is no file, and the labels by file name.
+
+    Raises
+    ------
+    InputError
+        As :func:`read`, without opening any of the files.
+    """
+    with entry(number):
+        if isinstance(spec, FontFiles):
+            expand(spec.characters)  # a mistake here is the study's, not each font's
+        return *found_files(spec.files, base, SUFFIXES[type(spec)]), labels_of(spec.labels, base)
 
 
 def _labelled(items, labels) -> list:
@@ -127,8 +146,7 @@ def excluded(outlines: Sequence[Outline], file: str, base: Path) -> tuple[list[O
     InputError
         If a row names no outline of the study (an exclusion that does nothing is a mistake).
     """
-    rows = _table(file, base, "exclude", ("outline", "reason")) if file else []
-    reasons = {clean_path(row["outline"]): clean(row["reason"] or "") or "excluded" for row in rows}
+    reasons = exclusions(file, base)
     unknown = set(reasons) - {o.name for o in outlines}
     if unknown:
         raise InputError(
@@ -136,6 +154,12 @@ def excluded(outlines: Sequence[Outline], file: str, base: Path) -> tuple[list[O
         )
     left_out = [LeftOut(o.source, o.name, reasons[o.name]) for o in outlines if o.name in reasons]
     return [o for o in outlines if o.name not in reasons], left_out
+
+
+def exclusions(file: str, base: Path) -> dict[str, str]:
+    """Reasons by outline from a CSV of ``outline, reason``; none where no file is named."""
+    rows = _table(file, base, "exclude", ("outline", "reason")) if file else []
+    return {clean_path(row["outline"]): clean(row["reason"] or "") or "excluded" for row in rows}
 
 
 def clean_path(name: str) -> str:

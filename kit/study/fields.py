@@ -65,6 +65,10 @@ def _within(value: float, above, least, below, most) -> bool:
     )
 
 
+# No quantity of a study lies outside, in the unit used inside the kit; powers of what lies inside stay finite.
+SMALLEST, LARGEST = 1e-12, 1e12
+
+
 def quantity(dimension: str, *, above=None, least=None, below=None, most=None) -> Any:
     """Field type of one quantity, held as a float in the unit used inside the kit."""
     limits = _limits(above, least, below, most, lambda x: quantities.text_of(x, dimension))
@@ -78,6 +82,9 @@ def quantity(dimension: str, *, above=None, least=None, below=None, most=None) -
             raise refuse(error.what, error.todo) from None
         if not _within(number, above, least, below, most):
             raise refuse(f"{value!r} is out of range", f"{dimension} {limits}")
+        if number and not SMALLEST <= abs(number) <= LARGEST:
+            small, large = (quantities.text_of(x, dimension) for x in (SMALLEST, LARGEST))
+            raise refuse(f"{value!r} is out of range", f"{dimension} from {small} to {large}")
         return number
 
     schema = {

@@ -2,21 +2,47 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
-from kit.outlines import specs
-from kit.outlines.files import found_files
+from kit.errors import InputError
+from kit.outlines import LeftOut, Outline, Shape, excluded, read
+from kit.outlines.reading import exclusions, named
 from kit.study.resolving import Study, Variant
 
 # Keys that only the write-up reads.
 TOLD = {"title", "purpose", "authors", "licence", "report", "ranking", "uncertainty", "verification"}
 
-SUFFIXES = {
-    specs.FontFiles: (".ttf", ".otf", ".ttc", ".otc", ".woff", ".woff2"),
-    specs.SvgFiles: (".svg",),
-    specs.DxfFiles: (".dxf",),
-    specs.PointFiles: (".csv",),
-}
+
+@contextmanager
+def placed(study: Study) -> Iterator[None]:
+    """What is wrong with a key of the study's file is said with the file, the line and the key's full path."""
+    try:
+        yield
+    except InputError as error:
+        key = re.match(r"(?:outlines\[(\d+)\]\.)?(\w+)(.*)", error.where, re.DOTALL)
+        if key is None or (key[1] is None and key[2] not in type(study.model).model_fields):
+            raise
+        path = (key[2],) if key[1] is None else ("outlines", int(key[1]), key[2])
+        raise InputError(error.what, study.document.place(path) + key[3], error.todo) from None
+
+
+def outlines_of(study: Study, workers: int) -> tuple[list[Outline], list[LeftOut], list[Outline]]:
+    """The outlines of a study, what was left out, and every outline that could be read, excluded or not.
+
+    Raises
+    ------
+    InputError
+        If what an entry names is not there, or the exclusions cannot be read; with the place in the file.
+    """
+    with placed(study):
+        every, left_out = read(
+            study.specs, study.base, seconds=study.model.limits.time_per_outline, workers=workers
+        )
+        outlines, excepted = excluded(every, study.model.exclude or "", study.base)
+    return outlines, [*left_out, *excepted], every
 
 
 def input_files(study: Study) -> list[Path]:
@@ -25,20 +51,24 @@ def input_files(study: Study) -> list[Path]:
     Raises
     ------
     InputError
-        If one that is named does not exist.
+        If one that is named does not exist, or cannot be what it is named for.
     """
     files: dict[Path, None] = {}
-    for spec in study.specs:
-        if type(spec) in SUFFIXES:
-            files.update(dict.fromkeys(found_files(spec.files, study.base, SUFFIXES[type(spec)])[0]))
+    for number, spec in enumerate(study.specs):
+        if not isinstance(spec, Shape):
+            with placed(study):
+                files.update(dict.fromkeys(named(spec, number, study.base)[0]))
         if isinstance(getattr(spec, "labels", ""), str) and getattr(spec, "labels", ""):
             files.setdefault(study.base / spec.labels)
     if study.model.exclude:
+        with placed(study):
+            exclusions(study.model.exclude, study.base)
         files.setdefault(study.base / study.model.exclude)
     for material in study.model.materials.values():
         if material.stress_strain:
             files.setdefault(study.base / material.stress_strain)
-    files.update(dict.fromkeys(trial_files(study)))
+    with placed(study):
+        files.update(dict.fromkeys(trial_files(study)))
     return list(files)
 
 

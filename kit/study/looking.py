@@ -8,12 +8,13 @@ from pathlib import Path
 from kit.errors import InputError
 from kit.outlines.outline import LeftOut, Outline
 from kit.outlines.preparing import Prepared
-from kit.outlines.reading import excluded, read
 from kit.study import readying, sheets, stages
+from kit.study.differences import earlier_tables
 from kit.study.fanout import usable_processors
+from kit.study.inputs import input_files, outlines_of
 from kit.study.progress import Progress, duration
 from kit.study.resolving import Study, check_reference
-from kit.study.results import as_written
+from kit.study.results import Folder, as_written
 
 MOST_LISTED = 12
 WIDTH = 160
@@ -62,10 +63,9 @@ def look(study: Study, results: Path) -> Look:
     InputError
         No usable outline, or a reference that is not among them.
     """
-    limit = study.model.limits.time_per_outline
-    every, unread = read(study.specs, study.base, seconds=limit, workers=usable_processors())
-    outlines, excepted = excluded(every, study.model.exclude or "", study.base)
-    unread = [*unread, *excepted]
+    input_files(study)  # all that a run reads is there
+    earlier_tables(study, Folder(study.results_folder(results)))
+    outlines, unread, every = outlines_of(study, usable_processors())
     if outlines or not unread:
         check_reference(study, outlines)
     prepared, unusable = _prepared(study, outlines)

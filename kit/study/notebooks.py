@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from kit.errors import InputError
+from kit.study import disk
 
 # jsonschema's optional rfc3987_syntax costs about a second at every start and is not needed for notebooks.
 sys.modules.setdefault("rfc3987_syntax", None)
@@ -89,15 +90,23 @@ def execute(task: NotebookTask) -> dict:
             cwd=task.source.parent,
         )
     except PapermillExecutionError as error:
+        if error.ename == "OSError" and disk.is_full(error.evalue):
+            return _refused(disk.full(task.target.parent))
         _clean(part)
         if error.ename == "InputError" or not _went_on(part):
             return {"error": f"{error.ename}: {error.evalue}", "ename": error.ename, "partial": str(part)}
     except Exception as error:
+        if disk.is_full(error):
+            return _refused(disk.full(task.target.parent))
         return {"error": f"{type(error).__name__}: {error}", "partial": str(part) if part.exists() else ""}
     else:
         _clean(part)
     part.replace(task.target)
     return {"error": ""}
+
+
+def _refused(error: InputError) -> dict:
+    return {"error": str(error), "ename": InputError.__name__}
 
 
 def _went_on(notebook: Path) -> bool:

@@ -9,6 +9,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from kit.errors import InputError
+from kit.study import disk
+
 if TYPE_CHECKING:  # tables are read and written in the notebooks; the command itself starts without them
     import pandas as pd
 
@@ -17,15 +20,28 @@ if TYPE_CHECKING:  # tables are read and written in the notebooks; the command i
 FLOATS = "%.9g"  # below the last digits that differ between one processor's libraries and another's
 KEPT = ".kept"
 PLAN, PREDICTIONS, LEDGER = "plan", "predictions.csv", "records-read"
+TOLD_APART = (LEDGER, "predictions")  # what nothing but these notes remembers
 TRIAL_TABLES = ("trials", "calibration", "trial-ranks", "material-values", "trial-curves")
 
 
 def write_whole(file: Path, write: Callable[[Path], object]) -> None:
-    """Have a file written beside its place and moved there when it is complete."""
-    file.parent.mkdir(parents=True, exist_ok=True)
+    """Have a file written beside its place and moved there when it is complete.
+
+    Raises
+    ------
+    InputError
+        If the disk is full; what stood there before stays.
+    """
     part = file.with_name(f".{file.name}.part")
-    write(part)
-    part.replace(file)
+    try:
+        file.parent.mkdir(parents=True, exist_ok=True)
+        write(part)
+        part.replace(file)
+    except OSError as error:
+        part.unlink(missing_ok=True)
+        if disk.is_full(error):
+            raise disk.full(file.parent) from None
+        raise
 
 
 def write_text(file: Path, text: str) -> None:
@@ -146,7 +162,17 @@ class Folder:
     def notes(self, name: str) -> dict:
         """Read small facts back; empty where there are none."""
         file = self.path / KEPT / f"{name}.json"
-        return json.loads(file.read_text(encoding="utf-8")) if file.exists() else {}
+        try:
+            notes = json.loads(file.read_text(encoding="utf-8"))
+        except FileNotFoundError:
+            return {}
+        except ValueError:
+            notes = None
+        if isinstance(notes, dict):
+            return notes
+        if name in TOLD_APART:
+            raise InputError("the notes on what was known when are damaged", str(file), "delete that file")
+        return {}  # the stage that kept them runs again
 
     def holds(self, stage: str, fingerprint: str) -> bool:
         """Whether a stage was done from the same inputs and its files are as it left them."""

@@ -26,6 +26,7 @@ SECTION_FILES = (
     "outlines.svg",
     "outlines.html",
     ".kept/polygons.parquet",
+    ".kept/sections.json",
 )
 REPORT_FILES = ("report.html", "members.csv", "members.parquet", "ranks.csv")
 
@@ -86,6 +87,8 @@ def run_study(
     stages = _stages(study, folder, results.resolve(), (workers, cluster))
     for stage in stages:
         check(stage.task)
+    if cluster:
+        _reach(cluster)
     drawing = Drawing(workers)
 
     def begin(stage: Stage) -> None:
@@ -104,6 +107,14 @@ def run_study(
 
         print_page(folder.path / "report.html", folder.path / "report.pdf")
     return _outcome(folder, ran)
+
+
+def _reach(cluster: str) -> None:
+    """Refuse a scheduler that cannot be used before anything else is done."""
+    from kit.study.cluster import connected
+
+    with connected(cluster):
+        pass
 
 
 def write_up(study: Study, folder: Folder, draw: Callable | None = None) -> None:
@@ -214,7 +225,11 @@ def _variant_stage(study: Study, variant: Variant, task) -> Stage:
         ("sections",),
         inputs.of_variant(study, variant),
         ("sections.parquet",),
-        (f".kept/members-{variant.slug}.parquet", f"notebooks/{name}.ipynb"),
+        (
+            f".kept/members-{variant.slug}.parquet",
+            f".kept/members-{variant.slug}.json",
+            f"notebooks/{name}.ipynb",
+        ),
         may_fail=True,
     )
 
@@ -227,7 +242,12 @@ def _trials_stage(study: Study, task) -> Stage:
         ("sections",),
         (*(inputs.of_variant(study, variant) for variant in study.variants), study.model.trials, records),
         ("sections.parquet", f"{PLAN}/{PREDICTIONS}"),
-        (*(f"{name}.csv" for name in TRIAL_TABLES), PREDICTIONS, "notebooks/trials.ipynb"),
+        (
+            *(f"{name}.csv" for name in TRIAL_TABLES),
+            PREDICTIONS,
+            ".kept/trials.json",
+            "notebooks/trials.ipynb",
+        ),
     )
 
 

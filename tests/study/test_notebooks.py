@@ -1,6 +1,7 @@
 """A notebook runs with its own parameters, or is refused with what to do."""
 
 import json
+from pathlib import Path
 
 import nbformat
 import pytest
@@ -59,6 +60,14 @@ def test_equal_runs_leave_equal_notebooks(tmp_path):
     assert first == second
     printed = [cell["outputs"] for cell in json.loads(first)["cells"] if cell["outputs"]]
     assert printed[0][0]["text"] == ["900\n"]
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no file here that is always full")
+def test_a_notebook_that_meets_a_full_disk_says_so(tmp_path):
+    cell = "with open('/dev/full', 'w') as full: full.write('x' * 10_000)"
+    answer = execute(task(notebook(tmp_path / "a.ipynb", "span = 600", cell), tmp_path / "b.ipynb", span=1))
+    assert answer["ename"] == "InputError" and "the disk is full" in answer["error"]
+    assert str(tmp_path) in answer["error"]
 
 
 def test_a_notebook_that_fails_leaves_the_earlier_result_and_says_why(tmp_path):

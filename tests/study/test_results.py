@@ -1,10 +1,13 @@
 """Tables on disk: large ones compressed, never two of one table, equal tables equal files."""
 
+from pathlib import Path
+
 import pandas as pd
 import pytest
 
+from kit.errors import InputError
 from kit.study import results
-from kit.study.results import Folder, as_written, file_hash, write_csv
+from kit.study.results import LEDGER, Folder, as_written, file_hash, write_csv, write_whole
 
 SMALL = pd.DataFrame({"outline": ["a", "b"], "load_N": [1.0, 2.123456789012]})
 
@@ -31,6 +34,27 @@ def test_only_the_latest_form_of_a_table_stays(tmp_path, few_are_many, tables):
         write_csv(table, tmp_path / "members.csv")
         there = sorted(path.name for path in tmp_path.iterdir())
         assert there == ["members.csv" if table is SMALL else "members.csv.gz"]
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no file here that is always full")
+def test_on_a_full_disk_what_stood_there_stays(tmp_path):
+    file = tmp_path / "table.csv"
+    file.write_text("earlier")
+    with pytest.raises(InputError, match="the disk is full") as raised:
+        write_whole(file, lambda part: Path("/dev/full").write_text("x" * 10_000))
+    assert str(tmp_path) in str(raised.value) and "--results" in str(raised.value)
+    assert [path.read_text() for path in tmp_path.iterdir()] == ["earlier"]
+
+
+@pytest.mark.parametrize("content", ["x", "", "[1]", "\x00"])
+def test_damaged_notes_are_none_but_those_that_nothing_else_remembers(tmp_path, content):
+    folder = Folder(tmp_path)
+    for name in ("sections", LEDGER):
+        folder.write_notes(name, {"a": 1})
+        (tmp_path / ".kept" / f"{name}.json").write_text(content)
+    assert folder.notes("sections") == {}
+    with pytest.raises(InputError, match="damaged"):
+        folder.notes(LEDGER)
 
 
 def test_equal_tables_are_equal_files(tmp_path, few_are_many):

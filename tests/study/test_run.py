@@ -112,6 +112,18 @@ def test_nothing_changed_nothing_runs(done, capsys):
     assert before == {path: path.stat().st_mtime_ns for path in before}
 
 
+def test_damaged_notes_cost_their_stage_again_and_nothing_else(done, tmp_path):
+    file, results = done
+    copy = tmp_path / "results"
+    shutil.copytree(results, copy)
+    tables = sorted(path.name for path in (copy / "small").glob("*.csv"))
+    for note in (copy / "small" / ".kept").glob("*.json"):
+        note.write_text("x")
+    assert run(file, copy) == 0
+    for name in tables:
+        assert (copy / "small" / name).read_bytes() == (results / "small" / name).read_bytes()
+
+
 def test_changing_a_span_computes_no_section_again(done, tmp_path):
     _, results = done
     copied = tmp_path / "results"

@@ -12,9 +12,8 @@ import pandas as pd
 from kit.errors import InputError
 from kit.outlines.outline import LeftOut, Outline
 from kit.outlines.preparing import Prepared
-from kit.outlines.reading import excluded, read
 from kit.places import DATA
-from kit.study import fanout, sheets
+from kit.study import fanout, inputs, sheets
 from kit.study.packing import unpack
 from kit.study.progress import Progress
 from kit.study.resolving import Study, check_reference
@@ -46,12 +45,7 @@ def read_outlines(study: Study, workers: int | None = None) -> tuple[list[Outlin
     InputError
         If no outline can be used, or the reference is not among them.
     """
-    seconds = study.model.limits.time_per_outline
-    outlines, left_out = read(
-        study.specs, study.base, seconds=seconds, workers=workers or fanout.usable_processors()
-    )
-    outlines, excepted = excluded(outlines, study.model.exclude or "", study.base)
-    left_out = [*left_out, *excepted]
+    outlines, left_out, _ = inputs.outlines_of(study, workers or fanout.usable_processors())
     if not outlines:
         reasons = "\n".join(f"  {one.source}: {one.reason}" for one in left_out[:5])
         raise InputError(
