@@ -19,7 +19,8 @@ import shapely
 from kit.sections.area import edges_of
 from kit.sections.shearcut import first_hits
 
-PLACES = 72
+# Places along a ring; along one longer than its convex hull as many more, up to three times.
+PLACES, MOST_PLACES = 72, 216
 # Less than a right angle, so that a corner ends a wall; a round cell is cut into pieces of this turn.
 WITHIN_DEG = 80.0
 # A wall that turns as far without a corner bends like a round tube.
@@ -54,33 +55,37 @@ def wall_columns(rings: tuple[np.ndarray, ...]) -> dict[str, float]:
 
 def _outside(rings: tuple[np.ndarray, ...]) -> float:
     """Greatest b / t along the outer ring."""
-    points, step = _evenly(rings[0])
+    points, step = _evenly(rings[0], PLACES)
     a, b = edges_of(rings)
     way = np.roll(points, -1, axis=0) - np.roll(points, 1, axis=0)
     into = np.column_stack([-way[:, 1], way[:, 0]]) / np.maximum(np.hypot(*way.T), 1e-300)[:, None]
     size = float(np.ptp(rings[0], axis=0).max())
     _, thickness = first_hits(points, into, a, b, 1e-7 * size)
-    return _slenderest(np.where(np.isfinite(thickness), thickness, size), _turns(points), step)[0]
+    thick = np.sqrt(_squared(np.where(np.isfinite(thickness), thickness, size)))
+    return _flat(thick, _spreads(_turns(points)), step)
 
 
 def _of_hole(rings: tuple[np.ndarray, ...], hole: int) -> tuple[float, float]:
-    points, step = _evenly(rings[hole])
+    points, step = _evenly(rings[hole], MOST_PLACES)
     others = shapely.multilinestrings(
-        [shapely.linearrings(ring) for number, ring in enumerate(rings) if number != hole]
+        [shapely.linearrings(ring) for other, ring in enumerate(rings) if other != hole]
     )
     shapely.prepare(others)
     thickness = shapely.distance(shapely.points(points), others)
-    turn = _turns(points)
-    return _slenderest(thickness, turn, step)
+    thick, turn = np.sqrt(_squared(thickness)), _turns(points)
+    spread = _spreads(turn)
+    return _flat(thick, spread, step), _round(thick, spread, step, _corners(turn))
 
 
-def _evenly(ring: np.ndarray) -> tuple[np.ndarray, float]:
-    """``PLACES`` points evenly along a ring, and how far apart they lie along it."""
+def _evenly(ring: np.ndarray, most: int) -> tuple[np.ndarray, float]:
+    """Points evenly along a ring, and how far apart they lie along it."""
     closed = np.vstack([ring, ring[:1]])
     along = np.append(0.0, np.cumsum(np.hypot(*np.diff(closed, axis=0).T)))
-    places = np.arange(PLACES) * (along[-1] / PLACES)
+    hull = shapely.convex_hull(shapely.multipoints(ring)).length
+    count = int(np.clip(round(PLACES * along[-1] / hull), PLACES, most))
+    places = np.arange(count) * (along[-1] / count)
     points = np.column_stack([np.interp(places, along, closed[:, axis]) for axis in (0, 1)])
-    return points, float(along[-1] / PLACES)
+    return points, float(along[-1] / count)
 
 
 def _turns(points: np.ndarray) -> np.ndarray:
@@ -115,22 +120,29 @@ def _weights(count: int) -> tuple[np.ndarray, np.ndarray]:
     """Weights of the places of a stretch in a mean, and under a sine wave squared: (place, places − 1)."""
     number, place = np.arange(1, count + 1), np.arange(count)[:, None]
     plain = np.where(place < number, 1.0 / number, 0.0)
-    return plain, plain * (1.0 - np.cos(2.0 * np.pi * (place + 0.5) / number))
+    waved = plain * (1.0 - np.cos(2.0 * np.pi * (place + 0.5) / number))
+    return plain, waved / waved.sum(axis=0)
 
 
-def _slenderest(thickness: np.ndarray, turn: np.ndarray, step: float) -> tuple[float, float]:
-    """Greatest b / t and D / t of the stretches of one hole."""
-    thick = np.sqrt(_squared(thickness))
+def _spreads(turn: np.ndarray) -> np.ndarray:
+    """How far apart the directions within every stretch lie, (first place, number of places − 1), degrees."""
     steps = _windows(turn).copy()
     steps[:, 0] = 0.0
     heading = np.cumsum(steps, axis=1)
-    spread = np.maximum.accumulate(heading, axis=1) - np.minimum.accumulate(heading, axis=1)
-    one_wall = spread <= WITHIN_DEG
-    # Half a step beyond the first and the last place.
-    flat = np.where(one_wall, step * np.arange(1, len(turn) + 1) / thick, 0.0).max()
-    even = one_wall & (spread >= BENT_DEG) & ~np.logical_or.accumulate(_windows(_corners(turn)), axis=1)
-    inside = 2.0 * step * np.arange(len(turn)) / np.radians(np.maximum(spread, 1.0))
-    return flat, np.where(even, inside / thick + 2.0, 0.0).max()
+    return np.maximum.accumulate(heading, axis=1) - np.minimum.accumulate(heading, axis=1)
+
+
+def _flat(thick: np.ndarray, spread: np.ndarray, step: float) -> float:
+    """Greatest b / t of the stretches of one ring; half a step beyond the first and the last place."""
+    return np.where(spread <= WITHIN_DEG, step * np.arange(1, len(thick) + 1) / thick, 0.0).max()
+
+
+def _round(thick: np.ndarray, spread: np.ndarray, step: float, corner: np.ndarray) -> float:
+    """Greatest D / t of the evenly bent stretches of one hole."""
+    smooth = ~np.logical_or.accumulate(_windows(corner), axis=1)
+    even = smooth & (spread >= BENT_DEG) & (spread <= WITHIN_DEG)
+    inside = 2.0 * step * np.arange(len(thick)) / np.radians(np.maximum(spread, 1.0))
+    return np.where(even, inside / thick + 2.0, 0.0).max()
 
 
 def _corners(turn: np.ndarray) -> np.ndarray:
