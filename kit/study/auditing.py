@@ -49,7 +49,7 @@ def sample(tasks: Sequence[SectionTask], seed: int, size: int | None = None) -> 
     size : int, optional
         How many; without it one in twenty, 1 to 4.
     """
-    size = size or min(MOST, max(LEAST, len(tasks) // ONE_IN + 1))
+    size = sample_size(len(tasks), size)
     usable: list[SectionTask] = []
     places = np.random.default_rng(seed).permutation(len(tasks))
     for start in range(0, len(places), size):
@@ -60,6 +60,11 @@ def sample(tasks: Sequence[SectionTask], seed: int, size: int | None = None) -> 
         AuditTask(task, section_id(task.outline.name, 0.0, 0), rank < THIRD_ROUTE)
         for rank, task in enumerate(usable)
     ]
+
+
+def sample_size(outlines: int, asked: int | None = None) -> int:
+    """How many are computed again: as many as asked for, else one in twenty, 1 to 4."""
+    return asked or min(MOST, max(LEAST, outlines // ONE_IN + 1))
 
 
 def can_be_made(tasks: Sequence[SectionTask]) -> list[SectionTask]:

@@ -8,7 +8,7 @@ from pathlib import Path
 from kit.errors import InputError
 from kit.outlines.outline import LeftOut, Outline
 from kit.outlines.preparing import Prepared
-from kit.study import readying, sheets, stages
+from kit.study import auditing, readying, sheets, stages, walls
 from kit.study.differences import earlier_tables
 from kit.study.fanout import usable_processors
 from kit.study.inputs import input_files, outlines_of
@@ -19,11 +19,30 @@ from kit.study.results import Folder, as_written
 MOST_LISTED = 12
 WIDTH = 160
 
-# Processor time measured on a two-core machine that others used too; only for the estimate that is shown.
-SECONDS_A_SECTION = 0.035
-SECONDS_AN_AUDIT, MOST_AUDITED = 2.5, 4
-SECONDS_A_VARIANT = 3.0
-SECONDS_A_REPORT = 14.0
+# Seconds of one core, measured on two quiet ones over runs of a second to eight minutes; only for the estimate
+# that is shown. Of the last three, variants go side by side; the report tells of each in turn.
+SECONDS_A_SECTION, SECONDS_A_CURVE, SECONDS_AN_AUDIT, SECONDS_A_CHECK = 0.036, 0.25, 2.0, 0.008
+SECONDS_A_VARIANT, SECONDS_A_VARIANT_TOLD, SECONDS_AT_LEAST = 3.0, 2.0, 3.0
+
+
+@dataclass(frozen=True)
+class Work:
+    """What a first run computes: numbers of each.
+
+    Attributes
+    ----------
+    sections, variants : int
+    audited, published : int
+        Sections and published values computed again.
+    curves : int
+        Half-wavelength curves, no more than so many.
+    """
+
+    sections: int
+    variants: int
+    audited: int = 0
+    published: int = 0
+    curves: int = 0
 
 
 @dataclass(frozen=True)
@@ -76,15 +95,38 @@ def look(study: Study, results: Path) -> Look:
     folder = _sheet_folder(study.results_folder(results))
     shown = sheets.Shown(prepared, left_out, every)
     sheet = sheets.keep(folder, shown, study.variants[0].making, stages.limits_of(study))
-    seconds = estimate(sections, len(study.variants), usable_processors())
+    seconds = estimate(work_of(study, usable, sections), usable_processors())
     return Look(study, tuple(outlines), tuple(prepared), left_out, sections, seconds, sheet)
 
 
-def estimate(sections: int, variants: int, workers: int) -> float:
-    """Seconds a first run is likely to take; sections and variants are shared by the workers."""
-    audited = min(sections, MOST_AUDITED) * SECONDS_AN_AUDIT
-    shared = (sections * SECONDS_A_SECTION + audited) / workers
-    return SECONDS_A_REPORT + shared + math.ceil(variants / workers) * SECONDS_A_VARIANT
+def work_of(study: Study, outlines: int, sections: int) -> Work:
+    """What a study of so many usable outlines and distinct sections has to compute."""
+    audited = min(outlines, auditing.sample_size(outlines, study.model.verification.audit))
+    return Work(
+        sections, len(study.variants), audited, stages.published_count(study), _curves(study, outlines)
+    )
+
+
+def _curves(study: Study, outlines: int) -> int:
+    """Half-wavelength curves at most: of the shortlist, or of all, under each load case that has some."""
+    report, found = study.model.report, 0
+    listed = min(report.shortlist.best + report.shortlist.worst + 1, outlines)
+    for variant in study.variants if report.local_buckling != "none" else ():
+        each = outlines * len(variant.orientations) if report.local_buckling == "all" else listed
+        found += each * sum(case.kind in walls.WALLED for case in variant.cases)
+    return found
+
+
+def estimate(work: Work, workers: int) -> float:
+    """Seconds a first run is likely to take; what is computed apart from each other is shared by the workers."""
+    shared = (
+        work.sections * SECONDS_A_SECTION
+        + work.curves * SECONDS_A_CURVE
+        + work.audited * SECONDS_AN_AUDIT
+        + work.published * SECONDS_A_CHECK
+    )
+    variants = math.ceil(work.variants / workers) * SECONDS_A_VARIANT + work.variants * SECONDS_A_VARIANT_TOLD
+    return SECONDS_AT_LEAST + shared / workers + variants
 
 
 def summary(found: Look) -> str:

@@ -3,7 +3,7 @@
 import pytest
 
 from kit.errors import InputError
-from kit.study.looking import estimate, look, summary
+from kit.study.looking import Work, estimate, look, summary, work_of
 from kit.study.resolving import load_study
 from tests.outlines.typefaces import font
 from tests.study.files import SMALL, changed, written
@@ -87,7 +87,36 @@ def test_all_that_is_said_fits_a_screen(tmp_path):
 
 
 def test_the_estimate_grows_with_sections_and_variants_and_shrinks_with_workers():
-    base = estimate(1000, 4, 1)
-    assert estimate(2000, 4, 1) > base
-    assert estimate(1000, 8, 1) > base
-    assert estimate(1000, 4, 2) < base
+    base = estimate(Work(1000, 4), 1)
+    assert estimate(Work(2000, 4), 1) > base
+    assert estimate(Work(1000, 8), 1) > base
+    assert estimate(Work(1000, 4), 2) < base
+
+
+@pytest.mark.parametrize(
+    ("work", "measured"),
+    [
+        (Work(10, 1, audited=1, published=80), 9.5),  # params/class.yml
+        (Work(107, 4, audited=4, published=387, curves=24), 29.5),  # params/saltmere.yml
+        (Work(26_000, 1, audited=4, published=387, curves=12), 483.0),  # a thousand typefaces
+    ],
+)
+def test_the_estimate_is_near_what_was_measured_on_two_quiet_cores(work, measured):
+    """First runs of the shipped studies, by the clock."""
+    assert estimate(work, 2) == pytest.approx(measured, rel=0.15)
+
+
+@pytest.mark.parametrize(
+    ("keys", "audited", "published", "curves"),
+    [
+        ("", 1, None, 2),
+        ("verification: {published: 80, audit: 2}\n", 2, 80, 2),
+        ("report: {local_buckling: none}\n", 1, None, 0),
+        ("report: {local_buckling: all}\n", 1, None, 4),
+    ],
+)
+def test_what_is_computed_again_and_looked_at_closely_counts(tmp_path, keys, audited, published, curves):
+    """Two outlines, two orientations, one load case of two whose walls may buckle."""
+    work = work_of(load_study(written(tmp_path, SMALL + keys)), 2, 2)
+    assert (work.audited, work.curves) == (audited, curves)
+    assert work.published == published if published else work.published > 150

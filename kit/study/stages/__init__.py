@@ -25,7 +25,12 @@ from kit.study.stages.sections import (
     section_tasks,
     strength_ratios,
 )
-from kit.study.stages.verification import keep_verification, recompute_published, start_audit
+from kit.study.stages.verification import (
+    keep_verification,
+    published_count,
+    recompute_published,
+    start_audit,
+)
 
 __all__ = [
     "STORE",
@@ -45,6 +50,7 @@ __all__ = [
     "open_study",
     "preparations",
     "prepared_of",
+    "published_count",
     "read_outlines",
     "recompute_published",
     "reference_row",

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sys
+
 import pandas as pd
 
 from kit import checks
@@ -14,8 +16,16 @@ from kit.study.stages.sections import read_outlines, section_tasks
 
 def recompute_published(study: Study) -> pd.DataFrame:
     """Published values of every area of mechanics that the study can touch, recomputed now."""
-    areas = ["sections", "members", *(["trials"] if study.model.trials else [])]
-    return checks.recompute(areas, study.model.verification.published, seed_of(study))
+    return checks.recompute(_areas(study), study.model.verification.published, seed_of(study))
+
+
+def published_count(study: Study) -> int:
+    """How many published values :func:`recompute_published` recomputes."""
+    return min(len(checks.registered(_areas(study))), study.model.verification.published or sys.maxsize)
+
+
+def _areas(study: Study) -> list[str]:
+    return ["sections", "members", *(["trials"] if study.model.trials else [])]
 
 
 def start_audit(study: Study, workers: int | None = None) -> auditing.Audit:
