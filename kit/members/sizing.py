@@ -11,7 +11,7 @@ from kit.errors import InputError
 from kit.members import bending, ownweight, serviceability, shafts, stability
 from kit.members.cases import LoadCase
 from kit.members.materials import Material, Service
-from kit.members.merit import LEAST_SCALE, load_at, read_columns, scale_for
+from kit.members.merit import GREATEST_SCALE, LEAST_SCALE, load_at, read_columns, scale_for
 from kit.members.resistance import load_name, load_only, resistance
 from kit.members.service import at_service
 from kit.members.state import NOT_ASSESSED, State, columns_of
@@ -135,8 +135,8 @@ def _described(row: pd.DataFrame, scale: float, by_strength: bool, asked) -> Siz
     found = resistance(at, governs, material, service).iloc[0]
     limit = found["limit_state"]
     if missing:
-        small = load_at(row, np.array([LEAST_SCALE]), governs, state)[0]
-        limit = _no_size(scale, not np.isfinite(small), limit == NOT_ASSESSED)
+        ends = load_at(pd.concat([row, row]), np.array([LEAST_SCALE, GREATEST_SCALE]), governs, state)
+        limit = _no_size(scale, ~np.isfinite(ends), limit == NOT_ASSESSED)
     scale = np.nan if missing else scale
     sag = _sag(at, case, state) if not missing else np.nan
     return Sizing(
@@ -156,13 +156,14 @@ def _described(row: pd.DataFrame, scale: float, by_strength: bool, asked) -> Siz
     )
 
 
-def _no_size(scale: float, small_unknown: bool, own_unknown: bool) -> str:
-    """Why there is no size: what was not assessed at the least scale, or as the study makes it."""
+def _no_size(scale: float, ends_unknown, own_unknown: bool) -> str:
+    """Why there is no size: what was not assessed at the least and greatest scale, or as the study makes it."""
     if scale == 0.0:
         return "the smallest scale looked at, 1/32, carries the load already: draw the outline smaller"
+    small_unknown, large_unknown = ends_unknown
     if small_unknown and own_unknown:
         return NOT_ASSESSED
-    known = " that can be assessed" if small_unknown or own_unknown else ""
+    known = " that can be assessed" if small_unknown or own_unknown or large_unknown else ""
     return f"no scale from 1/32 to 32{known} carries the load beside the member's own weight"
 
 

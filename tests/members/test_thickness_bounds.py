@@ -10,6 +10,7 @@ from kit.members.cases import BendingCase, CompressionCase, TensionCase, Torsion
 from kit.members.materials import Service, library
 from kit.members.merit import merit
 from kit.members.resistance import load_name, resistance
+from kit.members.sizing import size
 from kit.members.state import columns_of
 from kit.members.thickness import greatest_thickness, least_thickness
 from kit.members.uncertainty import Uncertainty, resistance_interval
@@ -126,3 +127,12 @@ def test_merit_compares_the_similar_section_at_its_own_thickness():
     found = merit(table, table.iloc[0], case, steel, Service())
     assert found["merit"].tolist() == pytest.approx([1.0, 1.0])
     assert merit(table, table.iloc[1], case, steel, Service()).isna().all(axis=None)
+
+
+def test_a_size_beyond_the_thickness_is_no_answer():
+    """3 MN ÷ 235 MPa is a square of 113 mm; the value of 235 MPa ends at 40 mm."""
+    bar = by_hand.table(a=by_hand.rectangle(50.0, 50.0)).iloc[0]
+    found = size(bar, 3e6, TensionCase("t", 1000.0), library()["steel-S235"], Service())
+    assert np.isnan(found.scale) and "that can be assessed" in found.limit_state
+    own = plain(thickness_up_to_mm=200.0)
+    assert size(bar, 3e6, TensionCase("t", 1000.0), own, Service()).width_mm == pytest.approx(113.0, rel=1e-3)
