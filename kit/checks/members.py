@@ -10,7 +10,7 @@ from shapely.affinity import scale
 
 from kit.checks import checks_by
 from kit.checks import geometries as shape
-from kit.members import codes, critical, curves, lateral, shafts
+from kit.members import codes, critical, curves, lateral, shafts, shearwalls
 from kit.members.cases import BendingCase, CompressionCase
 from kit.members.columns import eccentric_load
 from kit.members.loading import ModeIntegrals, integrals_of, mode_integrals, sine_shapes
@@ -373,6 +373,29 @@ checks_by(
         "CUT-CIRC": lambda: _greatest_over_mean(shape.circle(60.0)),
         "CUT-I": lambda: _cut_area(shape.i_section(300.0, 150.0, 7.1, 10.7)),
         "CUT-TUBE": lambda: _greatest_over_mean(shape.tube(100.0, 98.0)),
+    }
+)
+
+# --- Walls in shear --------------------------------------------------------------------------------
+
+
+def _wall_slenderness(width_over_thickness: float, strength: float, modulus: float = 210000.0) -> float:
+    critical = shearwalls.plate_critical_stress(width_over_thickness, modulus, 0.3)
+    return float(shearwalls.slenderness(strength / np.sqrt(3.0), critical))
+
+
+def _long_plate() -> float:
+    """k of the critical stress of a plate as wide as thick, E = 12 (1 − ν²) / π²."""
+    return float(shearwalls.plate_critical_stress(1.0, 12.0 * 0.91 / np.pi**2, 0.3))
+
+
+checks_by(
+    {
+        "SHB-EN-72": partial(_wall_slenderness, 72.0, 235.0),
+        "SHB-EN-100": partial(_wall_slenderness, 100.0, 355.0),
+        "SHB-LONG": _long_plate,
+        "SHB-H5A": lambda: shearwalls.STOCKY / _wall_slenderness(1.0, 46.0, KSI_E),
+        "SHB-H5B": lambda: float(shearwalls.tube_critical_stress(21.5, KSI_E)),
     }
 )
 
