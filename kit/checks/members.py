@@ -52,6 +52,27 @@ checks_by(
     }
 )
 checks_by({"EUL-SELF": critical.self_weight_buckling_factor})
+checks_by(
+    {
+        f"EUL-SELF-{short}": partial(critical.OWN_WEIGHT.get, ends)
+        for short, ends in {
+            "PP": "pinned-pinned",
+            "FF": "fixed-fixed",
+            "PF": "fixed-pinned",
+        }.items()
+    }
+)
+
+
+def _mast_height() -> float:
+    """Greenhill's tallest round mast of steel, 10 mm thick, m: where its own weight leaves nothing to carry."""
+    area, second = np.pi * 5.0**2, np.pi * 5.0**4 / 4
+    return float(
+        (critical.OWN_WEIGHT["fixed-free"] * 200e3 * second / (7850e-9 * 9.80665 * area)) ** (1 / 3) / 1e3
+    )
+
+
+checks_by({"EUL-SELF-MAST": _mast_height})
 
 
 def _indian_stress(ratio: float) -> float:
