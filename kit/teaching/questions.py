@@ -110,7 +110,6 @@ def materials(n: Numbers) -> tuple[Exercise, ...]:
                 (mean * (1 - cov / 100), "That is one standard deviation below: 16 % lie under it."),
                 (mean * (1 - 1.96 * cov / 100), "1.96 leaves 2.5 % on each side."),
             ),
-            within=0.002,
         ),
         Exercise(
             f"A plank of {width:g} × {depth:g} mm (width × depth) spans {span:g} mm and carries {load:g} N in the middle. "

@@ -8,7 +8,7 @@ import pytest
 from kit.errors import InputError
 from kit.teaching.exercises import Exercise, Numbers, examples, exercises, shown
 
-STUDENTS = [f"student {number}" for number in range(12)]
+STUDENTS = [f"student {number}" for number in range(60)]
 BANKS = examples()
 
 
@@ -18,7 +18,7 @@ def test_the_right_answer_is_accepted_and_a_tenth_more_is_not(name, student):
     for one in exercises(name, student):
         assert math.isfinite(one.answer) and one.answer != 0
         assert one.check(one.answer).right
-        assert one.check(f"{one.answer:.4g}").right or one.within < 1e-3
+        assert one.check(f"{one.answer:.3g}").right or one.within < 1e-3, "three figures are enough"
         wrong = one.check(1.1 * one.answer)
         assert not wrong.right and "Not yet" in wrong.text
 
