@@ -1,4 +1,4 @@
-"""What a tool leaves of an outline: radii in internal corners, slots filled, slits, webs, thin walls."""
+"""What a tool leaves of an outline: radii in internal corners, slots filled, slits, webs."""
 
 from __future__ import annotations
 
@@ -11,8 +11,6 @@ from shapely import LineString, Polygon, affinity
 from kit.errors import Unusable
 from kit.outlines.winding import parts_of
 
-# Beyond what any corner of 30 degrees or more leaves uncovered, a thin place is a wall and not a corner.
-CORNER = 1.5
 CRACK = 1e-3  # cutter radii
 SLOT = 4.0  # cutter radii; in a corner of 30 degrees the cutter touches 3.7 radii from the tip
 SAME = 1e-9
@@ -143,25 +141,6 @@ def _thinned_ring(ring: np.ndarray, known: set) -> np.ndarray:
     return ring[~inside | (since % THINNED == 0)]
 
 
-def thin_places(polygon: Polygon, wall: float) -> list[Polygon]:
-    """Where a disc of the wall's width does not fit, corners apart (detected by opening).
-
-    Parameters
-    ----------
-    polygon : shapely.Polygon, mm
-    wall : float, mm
-
-    Returns
-    -------
-    list of shapely.Polygon
-        Parts of the outline longer than a corner's own thin tip.
-    """
-    opened = polygon.buffer(-wall / 2, quad_segs=8).buffer(wall / 2 * 1.01, quad_segs=8)
-    rest = parts_of(polygon.difference(opened))
-    long = (part for part in rest if part.length > 2.0 * CORNER * wall)  # quick: leaves few to measure
-    return [part for part in long if _length(part) > CORNER * wall]
-
-
 def _length(part: Polygon) -> float:
     box = shapely.minimum_rotated_rectangle(part)
     corners = np.asarray(box.exterior.coords) if isinstance(box, Polygon) else np.zeros((3, 2))
@@ -174,31 +153,6 @@ def filled_slots(added: list[Polygon], radius: float) -> bool:
     # Cracks of rounding along a straight side hang the fillets of its corners together.
     apart = shapely.buffer(long, -CRACK * radius, join_style="mitre")
     return any(_length(piece) > SLOT * radius for part in apart for piece in parts_of(part))
-
-
-def is_thin(polygon: Polygon, wall: float) -> bool:
-    """Whether a wall or a neck of the outline is thinner than the given width."""
-    if len(parts_of(polygon.buffer(-wall / 2, quad_segs=8))) != 1:
-        return True
-    return bool(thin_places(polygon, wall))
-
-
-def least_wall(polygon: Polygon, accuracy: float = 0.01) -> float:
-    """Width of the thinnest wall, by halving, mm.
-
-    Parameters
-    ----------
-    polygon : shapely.Polygon, mm
-    accuracy : float
-        Relative to the widest disc that fits the outline.
-    """
-    widest = 2.0 * shapely.maximum_inscribed_circle(polygon, 0.01 * math.sqrt(polygon.area)).length
-    polygon = polygon.simplify(0.1 * accuracy * widest)
-    low, high = 0.0, widest
-    while high - low > accuracy * widest:
-        middle = 0.5 * (low + high)
-        low, high = (low, middle) if is_thin(polygon, middle) else (middle, high)
-    return low
 
 
 def webbed(parts: list[Polygon], width: float) -> Polygon:

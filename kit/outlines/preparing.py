@@ -14,13 +14,12 @@ from kit.errors import Unusable
 from kit.outlines.cutting import (
     added_by_cutter,
     filled_slots,
-    is_thin,
-    least_wall,
     slit_open,
     webbed,
     with_added,
 )
 from kit.outlines.flattening import DEFAULT_SHARE
+from kit.outlines.leastwall import least_wall
 from kit.outlines.making import STOCKLESS, Making, target_area
 from kit.outlines.outline import Outline
 from kit.outlines.soundness import Sound, envelope, open_contacts
@@ -29,7 +28,7 @@ from kit.outlines.undercuts import undercut_area
 from kit.outlines.uniting import size_of, united
 
 WEB_SHARE = 1 / 20
-SURELY = 1.02  # a web is no thinner than the least wall, as that is measured
+SURELY = 1.02  # a web's width over the least wall, for the chords of the curves it starts from
 OVER_REPAIRED = "repairs would change"
 CLOSE = 1e-6
 
@@ -229,7 +228,7 @@ def _result(outline: Outline, making: Making, scale: float, made, measured) -> P
     after = joined
     if share > making.cut_flag_share:
         flags = (*flags, "differs-as-cut")
-    wall = _wall(after, making)
+    wall = _wall(after, making, flatten_mm)
     stock = _stock(after, making)
     x, y = after.centroid.coords[0]
     cut = orient(shapely.transform(after, lambda points: points - (x, y)))
@@ -264,14 +263,18 @@ def _joined_soundly(cut: Polygon) -> Polygon:
     return opened[0]
 
 
-def _wall(cut: Polygon, making: Making) -> float | None:
-    """Thinnest wall found, mm, where a least wall is asked for; refused where it is thinner."""
+def _wall(cut: Polygon, making: Making, flatten_mm: float) -> float | None:
+    """Thinnest wall found, mm, where a least wall is asked for; refused where it is thinner.
+
+    Chords on both sides of a wall as thick as asked for may make it thinner by twice their tolerance: that is
+    not counted.
+    """
     if making.least_wall_mm <= 0:
         return None
     found = least_wall(cut)
-    if is_thin(cut, making.least_wall_mm):
+    if found < making.least_wall_mm - 2 * flatten_mm:
         raise Unusable(
-            f"a wall of about {found:.2g} mm is thinner than the least wall of {making.least_wall_mm:g} mm; "
+            f"a wall of about {found:.3g} mm is thinner than the least wall of {making.least_wall_mm:g} mm; "
             "make the member larger, or choose a stouter outline"
         )
     return max(found, making.least_wall_mm)

@@ -17,8 +17,6 @@ from kit.outlines.cutting import (
     added_by_cutter,
     closed_by_cutter,
     filled_slots,
-    is_thin,
-    least_wall,
     slit_open,
     webbed,
 )
@@ -94,28 +92,6 @@ def test_cutting_never_takes_away_and_what_it_leaves_does_not_change_when_cut_ag
     once = closed_by_cutter(block, radius, 5e-3)
     assert once.buffer(1e-6).contains(block)
     assert closed_by_cutter(once, radius, 5e-3).area == pytest.approx(once.area, rel=3e-4)
-
-
-def test_least_wall_of_a_tube_and_of_a_flange():
-    tube = Polygon(flatten((disc(50.0),), 0.01)[0], [flatten((disc(45.0),), 0.01)[0]])
-    assert least_wall(tube) == pytest.approx(5.0, abs=0.1)
-    assert is_thin(tube, 5.2) and not is_thin(tube, 4.8)
-    assert least_wall(BOX) == pytest.approx(10.0, abs=0.2)
-
-
-def test_sharp_corners_are_no_thin_walls():
-    wedge = Polygon([(0, 0), (60, 0), (30, 52)])  # corners of 60 degrees
-    assert not is_thin(wedge, 10.0)
-    assert not is_thin(Polygon(square(60)), 30.0)
-
-
-def test_a_neck_between_two_blocks_is_found():
-    dumb_bell = (
-        Polygon(square(30))
-        .union(Polygon(square(30, 50)))
-        .union(Polygon([(29, 14), (51, 14), (51, 16), (29, 16)]))
-    )
-    assert least_wall(dumb_bell) == pytest.approx(2.0, abs=0.4)
 
 
 def test_a_wire_opens_each_counter_by_a_slit():

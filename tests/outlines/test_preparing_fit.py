@@ -121,7 +121,7 @@ def test_least_wall_refuses_with_the_wall_it_found():
     box = outline(square(60), square(56, 2, 2, -1))
     with pytest.raises(Unusable, match="about 2 mm"):
         prepare(box, Making(least_wall_mm=3.0))
-    assert prepare(box, Making(least_wall_mm=1.5)).least_wall_found_mm == pytest.approx(2.0, abs=0.1)
+    assert prepare(box, Making(least_wall_mm=1.5)).least_wall_found_mm == pytest.approx(2.0, rel=1e-9)
     assert prepare(box, Making()).least_wall_found_mm is None
 
 
