@@ -9,6 +9,7 @@ from dataclasses import fields
 
 import numpy as np
 
+from kit.members import bending
 from kit.members.cases import BeamAlone, BendingCase, ColumnAlone, CompressionCase, LoadCase
 from kit.members.state import (
     Assessment,
@@ -79,8 +80,9 @@ def taken_off(
               limit.checked)
         for limit in found.limits
     ]  # fmt: skip
+    limits, unloaded = _tipping(limits, columns, case, weight)
     limits.append(Limit(NAME, np.where(stands, np.inf, 0.0)))
-    caveats = (*found.caveats, ("own-weight-taken-off", share > HEAVY))
+    caveats = (*found.caveats, ("own-weight-taken-off", share > HEAVY), ("tips-unloaded", unloaded))
     return Assessment(tuple(limits), caveats, (*found.blocked, *itself.blocked))
 
 
@@ -88,6 +90,27 @@ def _least(itself: Assessment, wanted) -> np.ndarray | float:
     """Least load of the wanted limit states; NaN where one of them is not known."""
     loads = [np.where(one.checked, one.load, np.inf) for one in itself.limits if wanted(one.name)]
     return np.min(np.broadcast_arrays(*loads), axis=0) if loads else np.inf
+
+
+def _tipping(limits: list[Limit], columns: Columns, case: LoadCase, weight) -> tuple[list[Limit], np.ndarray]:
+    """Limits with overturning by load and own weight together, and the rows that tip before they are loaded.
+
+    What rests on its base tips where the resultant of the load, on its line, and of the weight, through the
+    centroid, falls beside the base.
+    """
+    rests = case.kind == "bending" and any(limit.name == "overturning" for limit in limits)
+    if not rests or case.restraint == "sideways-and-twist":
+        return limits, np.zeros(len(weight), dtype=bool)
+    x = bending.load_line(columns, case).x_mm
+    load = np.min([np.where(one.checked, one.load, np.inf) for one in limits], axis=0)
+    both = np.where(load > 0.0, x * load / (load + weight), 0.0)
+    tips = (bending.to_edge(columns, "base", both) < 0.0) & (load > 0.0)
+    together = [
+        Limit(one.name, np.where(tips, 0.0, one.load), one.checked) if one.name == "overturning" else one
+        for one in limits
+    ]
+    unloaded = (bending.to_edge(columns, "base", np.zeros_like(x)) < 0.0) & (weight > 0.0)
+    return together, unloaded & (load > 0.0) & ~tips
 
 
 def _share(weight, resistance) -> np.ndarray:

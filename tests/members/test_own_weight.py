@@ -246,3 +246,22 @@ def test_what_is_not_known_for_the_weight_is_not_given_for_the_load(short):
     assert resistance(beam, straight, glassy, short)["limit_state"].iloc[0] != "not assessed"
     found = resistance(aside, case, glassy, short).iloc[0]
     assert found["limit_state"] == "not assessed" and "brittle-sharp-corner" in found["caveats"]
+
+
+def test_a_beam_whose_centroid_is_beside_its_base_is_told_to_tip_before_it_is_loaded(bar, short):
+    """On a base from 1 to 5 mm right of the centroid, loaded at 3 mm: with W of load and G of weight the
+    resultant is at 3 W/(W + G), on the base from W = G/2."""
+    aside = bar.assign(base_left_mm=1.0, base_right_mm=5.0)
+    case = BendingCase("b", 1000.0, "uniform", load_height="centroid", load_line_mm=3.0)
+    light, heavy = (plain(E=1000.0, f=25.0, density_kg_m3=rho) for rho in (955.0, 1.5e5))
+    found = resistance(aside, case, light, short).iloc[0]
+    weight = 9.80665 * found["mass_kg"]
+    assert found["resistance_N"] > weight / 2 and "tips-unloaded" in found["caveats"].split()
+    over = resistance(aside, case, heavy, short).iloc[0]
+    assert over["resistance_N"] == 0 and over["limit_state"] == "overturning"
+    held = resistance(
+        aside, BendingCase("b", 1000.0, "uniform", load_line_mm=3.0, **HELD), heavy, short
+    ).iloc[0]
+    assert 0 < held["resistance_N"] < 9.80665 * held["mass_kg"] / 2
+    centred = resistance(bar, case, light, short).iloc[0]
+    assert "tips-unloaded" not in centred["caveats"]
