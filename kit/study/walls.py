@@ -30,7 +30,7 @@ from kit.sections.halfwave_stress import LinearStress
 from kit.study import fanout
 from kit.study.measured import with_curve_moments
 from kit.study.progress import Progress
-from kit.study.ranking import once
+from kit.study.ranking import by_outline, once
 from kit.study.resolving import Study, Variant
 from kit.study.sectioning import Marks, Sections
 from kit.study.store import Store, content_key, solver_version
@@ -156,7 +156,7 @@ def evaluated_variants(study: Study, members: pd.DataFrame) -> list[Variant]:
 
 
 def shortlisted(study: Study, members: pd.DataFrame) -> pd.DataFrame:
-    """The shortlist of each variant: ``variant``, ``section_id``, ``place``.
+    """The shortlist of each variant: ``variant``, ``section_id``.
 
     Best and worst by the merit of the load case ``report.shortlist.by`` (the first without it), identical
     outlines once; and the reference, with which all of them are compared.
@@ -171,14 +171,34 @@ def shortlisted(study: Study, members: pd.DataFrame) -> pd.DataFrame:
         ranked = ranked.sort_values(["merit", "section_id"], ascending=[False, True])["section_id"]
         number = np.arange(1, len(ranked) + 1)
         chosen = (number <= keys.best) | (number > len(ranked) - keys.worst)
-        places = [f"{n} of {len(ranked)}" for n in number[chosen]]
-        part = pd.DataFrame({"section_id": ranked[chosen].to_numpy(), "place": places})
         is_reference = (rows["outline"] == outline) & ((rows["orientation_deg"] - orientation) % 360 == 0)
-        reference = rows.loc[is_reference, "section_id"].iloc[:1]
-        if not reference.isin(part["section_id"]).any():
-            part = pd.concat([part, pd.DataFrame({"section_id": reference, "place": "reference"})])
-        parts.append(part.assign(variant=variant.name))
+        names = dict.fromkeys([*ranked[chosen], *rows.loc[is_reference, "section_id"].iloc[:1]])
+        parts.append(pd.DataFrame({"section_id": list(names), "variant": variant.name}))
     return pd.concat(parts, ignore_index=True)
+
+
+def places(members: pd.DataFrame, contents: Mapping[str, str]) -> dict[tuple[str, str, str], str]:
+    """Place of every member by merit, as in ranks.csv: among the members of its own load case and variant.
+
+    Parameters
+    ----------
+    members : DataFrame
+    contents : mapping of section_id to content
+        Identical outlines count once and share their place.
+
+    Returns
+    -------
+    dict
+        (variant, load case, section_id) → "3 of 98"; members without a merit are not in it.
+    """
+    group, twin = ["variant", "load_case"], ["content", "orientation_deg"]
+    rows = members.assign(content=members["section_id"].map(contents))
+    ranks = by_outline(rows).rename(columns={"item": "outline"})
+    known = rows[[*group, "section_id", "outline", *twin]]
+    ranked = ranks.merge(known, on=[*group, "outline", "orientation_deg"])
+    told = known.merge(ranked[[*group, *twin, "rank", "of"]].drop_duplicates(), on=[*group, *twin])
+    keys = zip(told["variant"], told["load_case"], told["section_id"], strict=True)
+    return {key: f"{rank} of {of}" for key, rank, of in zip(keys, told["rank"], told["of"], strict=True)}
 
 
 @dataclass(frozen=True)
@@ -191,8 +211,8 @@ class Walls:
         All of them, with the rows of the shortlist lowered where walls give way first, and the column
         ``merit_with_walls`` (NaN for all others).
     table : DataFrame
-        A row for each member of the shortlist: ``variant``, ``load_case``, ``section_id``, ``place``,
-        ``resistance_without_walls``, ``why`` (why there is no curve, else empty).
+        A row for each member of the shortlist: ``variant``, ``load_case``, ``section_id``, ``place`` (by merit
+        in its own load case), ``resistance_without_walls``, ``why`` (why there is no curve, else empty).
     curves : mapping of (variant, load case, section_id) to CurveRecord
         In stresses of the variant's material in service.
     used : frozenset of str
@@ -232,6 +252,7 @@ def look_closer(
         wall_task(marks[name], case, v.material) for v, case, part in todo for name in part["section_id"]
     ]
     used = set(compute(every, where).used)
+    place = places(members, dict(zip(table["section_id"], table["content"], strict=True)))
     members = members.assign(**{WITH_WALLS: np.nan})
     parts, curves = [], {}
     with sources.recording() as run:
@@ -242,7 +263,7 @@ def look_closer(
             before = members[here].set_index("section_id").loc[part["section_id"]]
             rows = rows.assign(**{WITH_WALLS: _merit(study, variant, case, known)}).set_index("section_id")
             members = _replaced(members, here, _marked(rows, before["merit"]))
-            parts.append(_told(chosen, before, found).assign(load_case=case.name, variant=variant.name))
+            parts.append(_told(study, place, before, found))
             stiff = at_service(variant.material, variant.service).column_modulus
             for name, curve in zip(part["section_id"], found.found, strict=True):
                 if isinstance(curve, CurveRecord):
@@ -282,13 +303,18 @@ def _replaced(members: pd.DataFrame, here: pd.Series, rows: pd.DataFrame) -> pd.
     return changed
 
 
-def _told(chosen: pd.DataFrame, before: pd.DataFrame, found: Curves) -> pd.DataFrame:
-    places = chosen.drop_duplicates(["variant", "section_id"]).set_index(["variant", "section_id"])["place"]
-    variant = before["variant"].iloc[0] if len(before) else ""
+def _told(study: Study, place: Mapping[tuple, str], before: pd.DataFrame, found: Curves) -> pd.DataFrame:
+    """What is told of the rows of one load case and variant; the reference says that it is one."""
+    outline, orientation = study.reference
+    where = list(zip(before["variant"], before["load_case"], before.index, strict=True))
+    reference = (before["outline"] == outline) & ((before["orientation_deg"] - orientation) % 360 == 0)
+    ranked = [place.get(key, "not ranked") for key in where]
     return pd.DataFrame(
         {
+            "variant": before["variant"].to_numpy(),
+            "load_case": before["load_case"].to_numpy(),
             "section_id": before.index,
-            "place": [places[variant, name] for name in before.index],
+            "place": [f"{n} (reference)" if own else n for n, own in zip(ranked, reference, strict=True)],
             "resistance_without_walls": before["resistance_N"].to_numpy(),
             "why": [one if isinstance(one, str) else "" for one in found.found],
         }

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pandas as pd
 
 from kit.study.resolving import Study
-from kit.writeup.numbers import number, share
+from kit.writeup.numbers import count, number, share
 from kit.writeup.tables import Prose, Table, prose, table
 
 
@@ -23,13 +23,13 @@ def heading(study: Study) -> Prose:
     """How the uncertainty was carried, in words."""
     stated = study.model.uncertainty
     return prose(
-        "What scatters is in [Table](#tab:uncertainty), drawn {samples} times with the seed "
+        "What scatters is in [Table](#tab:uncertainty), drawn {samples} with the seed "
         "{seed}; the members' formulas were evaluated for every draw. All strengths of a material move "
         "together, its modulus apart from them; one stock serves all outlines, so that what is common to all "
         "cancels in a merit. Edges and model errors are drawn for each section by itself. The intervals in "
         "members.csv and ranks.csv lie between the 2.5 % and 97.5 % points; `flip_probability` is the chance "
         "that the next outline in a rank stands ahead of the one before it.",
-        samples=number(stated.samples, digits=9),
+        samples=count(stated.samples, "time"),
         seed=str(stated.seed),
     )
 

@@ -252,19 +252,23 @@ def stability(found: Assembled) -> Table | Prose:
     rows = []
     for (case, variant), part in found.members.groupby(["load_case", "variant"], sort=False):
         flips = part["flip_probability"].astype(float)
-        leader = part.loc[part["merit"].astype(float).idxmax()] if part["merit"].notna().any() else None
-        if leader is None or flips.isna().all():
+        known = part[np.isfinite(part["merit"].astype(float))]
+        if known.empty or flips.isna().all() or _equal(known["merit"].astype(float)):
             continue
+        leader = known.loc[known["merit"].astype(float).idxmax()]
         interval = number(leader["merit"], "", leader["merit_low"], leader["merit_high"])
         shares = [share(float(flips.median())), share(float((flips > 0.1).sum() / flips.notna().sum()))]
         rows.append(
             (case, variant, leader["outline"], interval, share(float(leader["flip_probability"])), *shares)
         )
+    if not rows:
+        return Prose("In no load case do the merits differ: there is no order that could flip.")
     columns = ["load case", "variant", "first", "its merit (95 %)", "the second ahead of it", "median of neighbours",
                "neighbours above 10 %"]  # fmt: skip
     caption = (
         "How sure the order is: the chance that the next outline in the rank stands ahead, under the stated uncertainty. "
-        "What scatters alike for both outlines of a merit cancels in it."
+        "What scatters alike for both outlines of a merit cancels in it. Where all merits are equal there is no first, "
+        "and no row."
     )
     return table(pd.DataFrame(rows, columns=columns), "stability", caption)
 
@@ -312,7 +316,9 @@ def bias(found: Assembled) -> Prose:
     if not left:
         opening = "Nothing was left out."
     else:
-        reasons = found.sections.left_out["reason"].astype(str).str.replace(r"[\d.,]+", "…", regex=True)
+        reasons = (
+            found.sections.left_out["reason"].astype(str).str.replace(r"\d+(?:[.,]\d+)*", "…", regex=True)
+        )
         most = reasons.value_counts()
         opening = prose(
             "{left} of {all} ({part}) were left out; the commonest reason, {times}: “{reason}”. "

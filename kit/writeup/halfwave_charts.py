@@ -120,7 +120,7 @@ def _stress_panel(curve: CurveRecord, strength_MPa: float | None) -> alt.LayerCh
         layers.append(strength.mark_rule(color=look.ACCENT, strokeDash=[5, 4]).encode(y=vertical))
         layers.append(
             strength.mark_text(align="right", dy=-6, color=look.ACCENT).encode(
-                x=alt.value(WIDTH), y=vertical, text="label:N"
+                x=alt.value("width"), y=vertical, text="label:N"
             )
         )
     return alt.layer(*layers).properties(width=WIDTH, height=TALL)
@@ -201,7 +201,7 @@ def half_wavelength_figure(
         "(black: lowest mode; grey: next modes; rings: shapes drawn). Between: what moves in the lowest. "
         "Below: the buckled section over the section at rest, movements enlarged.",
         in_words(curve),
-        {"panel": WIDTH, "most": 1},
+        {"panel": WIDTH, "most": 1, "margin": 64, "shrink": True},
     )
 
 

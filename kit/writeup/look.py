@@ -7,6 +7,7 @@ a chart is read by colour alone.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 INK = "#1c2430"
@@ -35,17 +36,19 @@ STATES = (
     StateLook("not assessed", "#aab2bb", "–", ("not assessed", "not applicable", "none")),
     StateLook("lateral-torsional buckling", "#96307a", "LT", ("lateral-torsional", "lateral torsional")),
     StateLook("flexural-torsional buckling", "#de8ab8", "FT", ("flexural-torsional", "flexural torsional")),
-    StateLook("twist with bending", "#a08bd0", "W", ("second-order", "twisting", "twist")),
-    StateLook("local buckling", "#e2a11a", "L", ("local", "distortional")),
+    StateLook("twist with bending", "#a08bd0", "W", ("second-order",)),
+    StateLook("twisting under the load", "#5a35a8", "TW", ("twisting",)),
+    StateLook("local buckling", "#e2a11a", "L", ("local", "shear buckling")),
+    StateLook("distortional buckling", "#4b1e00", "DB", ("distortional",)),
     StateLook("torsional buckling", "#efc3da", "T", ("torsional buckling",)),
     StateLook("flexural buckling", "#2568a0", "F", ("flexural", "buckling", "column", "instability")),
     StateLook("fracture", "#b03a12", "R", ("fracture", "rupture", "ultimate")),
-    StateLook("deflection", "#7fbd9d", "D", ("deflection", "stiffness")),
+    StateLook("deflection", "#7fbd9d", "D", ("deflection", "stiffness", "twist")),
     StateLook("overturning", "#59652a", "O", ("overturn",)),
     StateLook("own weight", "#8a8f5c", "G", ("own weight",)),
     StateLook("bearing", "#b3a56a", "B", ("bearing", "crush", "grip")),
     StateLook("shear", "#ded2b4", "S", ("shear",)),
-    StateLook("full plasticity", "#132f45", "P", ("plastic",)),
+    StateLook("full plasticity", "#132f45", "P", ("plastic", "peak of moment")),
     StateLook("first yield", "#7db4e6", "Y", ("yield", "elastic", "squash")),
 )
 OTHER = StateLook("other", "#6c7683", "?", ())
@@ -59,11 +62,16 @@ def state_look(limit_state: object) -> StateLook:
     return next((look for look in STATES if any(word in name for word in look.words)), OTHER)
 
 
-def state_scale(limit_states: list[str]) -> tuple[list[str], list[str]]:
-    """Domain and range of a colour scale for the limit states that occur, in a fixed order.
+def legend_words(limit_states: Iterable[str]) -> dict[str, str]:
+    """What a key calls each limit state: states that share a colour share one entry, which names them all."""
+    alike: dict[StateLook, list[str]] = {}
+    for name in sorted(set(limit_states)):
+        alike.setdefault(state_look(name), []).append(name)
+    return {name: " or ".join(names) for names in alike.values() for name in names}
 
-    Two states of one group (say, two kinds of yield) share its colour: the chart's labels tell them apart.
-    """
+
+def state_scale(limit_states: list[str]) -> tuple[list[str], list[str]]:
+    """Domain and range of a colour scale for the limit states that occur, in a fixed order."""
     order = {look.group: rank for rank, look in enumerate((*STATES, OTHER))}
     domain = sorted(set(limit_states), key=lambda name: (order[state_look(name).group], name))
     return domain, [state_look(name).colour for name in domain]

@@ -91,7 +91,7 @@ def _place(value: float, digits: int) -> int:
 
 def _fixed(value: float, place: int) -> str:
     if abs(value) >= 1e7 or (value != 0 and place > 5):
-        return _power(value, 3)
+        return power(value, 3)
     rounded = round(value, place)
     text = f"{rounded:.{max(place, 0)}f}"
     sign, body = ("−", text[1:]) if text.startswith("-") else ("", text)
@@ -99,8 +99,10 @@ def _fixed(value: float, place: int) -> str:
     return sign + _grouped(whole) + point + rest
 
 
-def _power(value: float, digits: int) -> str:
-    """Scientific notation with a real times sign and raised exponent."""
+def power(value: float, digits: int = 2) -> str:
+    """Scientific notation with a real times sign and raised exponent; nothing is plainly 0."""
+    if value == 0:
+        return "0"
     mantissa, exponent = f"{value:.{digits - 1}e}".split("e")
     raised = str(int(exponent)).translate(str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹"))
     return f"{mantissa.replace('-', '−')}×10{raised}"

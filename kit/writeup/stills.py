@@ -31,13 +31,16 @@ def fitted(spec: dict, layout: dict, room: int = PAGE_WIDTH) -> dict:
         Vega-Lite; a concatenation of panels, or one view.
     layout : dict
         ``panel``: width of a panel [px]; ``margin``: of its axis; ``most``: columns; ``grow``: how many
-        times its width a panel may take; ``width``: true for one view.
+        times its width a panel may take; ``width``: true for one view; ``shrink``: true where every view
+        as wide as ``panel``, however deep, gives way on a narrow screen.
     room : int
         Width there is [px].
     """
     spec = copy.deepcopy(spec)
     if layout.get("width"):
         spec["width"] = max(150, min(layout["panel"], room) - layout.get("margin", 200))
+    elif layout.get("shrink"):
+        _shrink(spec, layout["panel"], max(200, room - layout.get("margin", 60)))
     elif "concat" in spec and "panel" in layout:
         taken = layout["panel"] + layout.get("margin", 60) + GAP
         columns = max(1, min(layout.get("most", 1), len(spec["concat"]), int((room + GAP) // taken)))
@@ -48,6 +51,15 @@ def fitted(spec: dict, layout: dict, room: int = PAGE_WIDTH) -> dict:
             for panel in spec["concat"]:
                 panel["width"] = max(140, int(width))
     return spec
+
+
+def _shrink(node: dict, panel: int, width: int) -> None:
+    """Give every view as wide as ``panel`` this width, if it is less."""
+    if node.get("width") == panel:
+        node["width"] = min(panel, width)
+    for way in ("vconcat", "hconcat"):
+        for part in node.get(way, ()):
+            _shrink(part, panel, width)
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import html
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 import pandas as pd
@@ -41,6 +41,7 @@ def table(
     names: Mapping[str, str] | None = None,
     digits: int = 3,
     most: int = MOST_ROWS,
+    numeric: Collection[str] = (),
 ) -> Table:
     """A table with a unit in every header and digits that fit each column.
 
@@ -56,11 +57,14 @@ def table(
         Significant digits of the median value of each number column.
     most : int
         Rows shown; the caption says how many there are in all.
+    numeric : collection of str, optional
+        Columns of text that hold numbers, written already, and stand at the right like numbers.
     """
     shown = frame.head(most)
     if len(frame) > most:
         caption += f" The first {most} of {len(frame)} rows."
     cells = {column: _column(shown[column], digits) for column in shown.columns}
+    cells |= {column: (cells[column][0], True) for column in numeric}
     head = "".join(_header(column, (names or {}).get(column), cells[column][1]) for column in shown.columns)
     rows = [
         _row([cells[c][0][i] for c in shown.columns], [cells[c][1] for c in shown.columns])

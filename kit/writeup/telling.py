@@ -10,7 +10,7 @@ import pandas as pd
 from kit.outlines.outline import LeftOut, Outline
 from kit.study.resolving import Study, Variant
 from kit.study.stages import Assembled
-from kit.writeup.numbers import count, number, share
+from kit.writeup.numbers import count, number, power, share
 from kit.writeup.tables import Prose, Table, prose, table
 
 FITS = {
@@ -75,7 +75,7 @@ def variant(chosen: Variant) -> Table:
 
 def describe(case) -> str:
     """A load case in words."""
-    length = number(case.length_mm, "mm", digits=4)
+    length = f"{case.length_mm:g} mm"
     if case.kind == "bending":
         words = (
             f"{case.loading} bending over {length}, restraint {case.restraint}, load at {case.load_height}"
@@ -169,6 +169,8 @@ def merits(found: Assembled, most: int = 30) -> Table:
     keys = ["outline", "orientation_deg", "load_case"]
     wide = members.drop_duplicates(keys).set_index(keys)["merit"].astype(float).unstack(sort=False)
     wide = wide.sort_values(wide.columns[0], ascending=False, kind="stable").reset_index()
+    if wide["orientation_deg"].nunique() == 1:
+        wide = wide.drop(columns="orientation_deg")
     caption = (
         f"Merit by load case in the variant “{members['variant'].iloc[0]}”; members.csv holds every row."
     )
@@ -207,7 +209,9 @@ def audit(audited: pd.DataFrame) -> Table:
         allowed=("threshold", "max"),
         passed=("passed", "sum"),
     ).reset_index()
-    summed["greatest"] = [f"{value:.1e}" for value in summed["greatest"]]
-    summed["allowed"] = [f"{value:.1e}" for value in summed["allowed"]]
+    for column in ("greatest", "allowed"):
+        summed[column] = [power(value) for value in summed[column]]
     names = {"greatest": "greatest relative difference", "allowed": "threshold"}
-    return table(summed, "audit", "Sections of this study computed again by other routes.", names=names)
+    return table(
+        summed, "audit", "Sections of this study computed again by other routes.", names=names, numeric=names
+    )

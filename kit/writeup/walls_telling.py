@@ -8,16 +8,18 @@ import pandas as pd
 from kit.members.service import at_service
 from kit.members.walls import KINDS
 from kit.sections.halfwave_record import CurveRecord
+from kit.study.ranking import ROUTES
 from kit.study.resolving import Study
 from kit.study.stages import Assembled
 from kit.study.walls import WITH_WALLS, Walls
 from kit.writeup.figures import Figure
 from kit.writeup.halfwave_charts import half_wavelength_figure
-from kit.writeup.numbers import count, share
+from kit.writeup.numbers import count, number, share
 from kit.writeup.tables import Prose, Table, prose, table
 
 PICTURES = 3
-DOES_NOT_APPLY = "no interior minimum: does not apply"
+ALIKE = 1e-6
+NO_MINIMUM = "no minimum"
 
 
 def show(study: Study, found: Assembled) -> None:
@@ -49,69 +51,113 @@ def rows_of(found: Assembled) -> pd.DataFrame:
 
 
 def summary(rows: pd.DataFrame) -> Prose:
-    """How many walls give way first, and what it does to the comparison."""
+    """How many resistances the curves lower, by what, and what it does to the comparison."""
     opening = prose(
         "The best and worst outlines of each variant and the reference had their half-wavelength curves computed "
         "under {cases} ([Table](#tab:critical-stresses)): {members}.",
         cases=" and ".join(rows["load_case"].drop_duplicates()),
         members=count(len(rows), "member"),
     )
-    lowered = rows[rows["limit_state"].isin(KINDS)]
-    share_left = lowered["resistance_N"] / lowered["resistance_without_walls"]
-    found = (
-        "In none of them do the walls decide."
-        if lowered.empty
-        else prose(
-            "In {lowered} of them the walls decide, and take up to {most} off the resistance.",
-            lowered=len(lowered),
-            most=share(1 - float(share_left.min())),
+    return Prose(" ".join([opening.text, _lowered(rows), *_unknown(rows), REST]))
+
+
+REST = (
+    "The resistances count that in. Merits and ranks leave it out for every outline alike, since the others "
+    "were not looked at so closely; *merit with walls* says what it would do. Where a curve has no minimum "
+    "between its ends, no local or distortional buckling comes before the whole member’s."
+)
+
+
+def lowered(rows: pd.DataFrame) -> pd.Series:
+    """Which members carry less once their curves are known."""
+    return rows["resistance_N"] < rows["resistance_without_walls"] * (1.0 - ALIKE)
+
+
+def _lowered(rows: pd.DataFrame) -> str:
+    """How many members carry less with their curves, by which limit states, and by how much at most."""
+    less = rows[lowered(rows)]
+    if less.empty:
+        return "None of them carries less for it."
+    walls, shape = less["limit_state"].isin(KINDS), less["limit_state"].isin(ROUTES)
+    ways = (
+        (walls, ""),
+        (shape & ~walls, ", whose elastic limit falls where the section may change its shape"),
+        (~shape & ~walls, ", where the walls have a part in what the member’s own weight takes"),
+    )
+    told = [
+        prose(
+            "{n} by {states}{why}",
+            n=int(mask.sum()),
+            states=" or ".join(sorted(_named(state) for state in set(less.loc[mask, "limit_state"]))),
+            why=why,
         ).text
-    )
-    rest = (
-        "Their resistances count that in. Merits and ranks leave it out for every outline alike, since the others "
-        "were not looked at so closely; *merit with walls* says what it would do. An outline whose curve falls all "
-        "the way has no walls that could buckle before the whole member does."
-    )
-    return Prose(" ".join([opening.text, found, rest]))
+        for mask, why in ways
+        if mask.any()
+    ]
+    opening = prose(
+        "{n} for it, at most {most} less: ",
+        n=count(len(less), "of them carries less", "of them carry less"),
+        most=share(1 - float((less["resistance_N"] / less["resistance_without_walls"]).min())),
+    ).text
+    return f"{opening}{'; '.join(told)}."
+
+
+def _named(state: str) -> str:
+    return f"{state} buckling" if state in KINDS else state
+
+
+def _unknown(rows: pd.DataFrame) -> list[str]:
+    """A sentence on members without a curve, if there are any."""
+    without = int((rows["why"] != "").sum())
+    if not without:
+        return []
+    return [prose("{n} no curve; the table says why.", n=count(without, "member has", "members have")).text]
 
 
 def critical(closer: Walls, rows: pd.DataFrame) -> Table:
     """Critical stresses of the shortlist, with what does not apply in words."""
+    curves = [closer.curves.get((r.variant, r.load_case, r.section_id)) for r in rows.itertuples()]
+    unit, size = _unit(rows["resistance_without_walls"])
     frame = pd.DataFrame(
         {
             "outline": rows["outline"],
-            "variant": rows["variant"],
-            "load_case": rows["load_case"],
+            "variant, load case": rows["variant"] + ", " + rows["load_case"],
             "place": rows["place"],
-            **{
-                f"{kind} [MPa at depths]": [
-                    _critical(closer.curves.get((r.variant, r.load_case, r.section_id)), kind, r.why)
-                    for r in rows.itertuples()
-                ]
-                for kind in KINDS
-            },
-            "without walls [kN]": rows["resistance_without_walls"] / 1e3,
-            "with walls [kN]": rows["resistance_N"] / 1e3,
+            "walls buckle at": [
+                why or _critical(curve) for curve, why in zip(curves, rows["why"], strict=True)
+            ],
+            f"load without walls [{unit}]": [number(v / size) for v in rows["resistance_without_walls"]],
+            f"load with walls [{unit}]": [number(v / size) for v in rows["resistance_N"]],
             "limit_state": rows["limit_state"],
-            "merit": rows["merit"],
-            "merit with walls": rows[WITH_WALLS],
+            "merit without walls": [number(v) for v in rows["merit"]],
+            "merit with walls": [number(v) for v in rows[WITH_WALLS]],
         }
     )
     caption = (
-        "Critical stresses of the shortlist (greatest compressive stress when the walls begin to buckle, and the "
-        "half-wavelength ÷ depth at which they do), and resistances without and with the walls."
+        "The shortlist: the greatest compressive stress at which the walls of each member begin to buckle, with the "
+        "half-wavelength ÷ depth of the buckles; load and merit without and with it; and the place by merit (without) "
+        "among the members of the same load case and variant."
     )
-    return table(frame, "critical-stresses", caption)
+    return table(frame, "critical-stresses", caption, numeric=frame.columns[[4, 5, 7, 8]])
 
 
-def _critical(curve: CurveRecord | None, kind: str, why: str) -> str:
+def _unit(forces: pd.Series) -> tuple[str, float]:
+    """The unit in which these forces read best, and how many newtons it is."""
+    return ("kN", 1e3) if forces.median() >= 1e3 else ("N", 1.0)
+
+
+def _critical(curve: CurveRecord | None) -> str:
+    """The lowest minimum of each kind in words, or that there is none."""
     if curve is None:
-        return why
-    lowest = curve.lowest(kind)
-    if not np.isfinite(lowest):
-        return DOES_NOT_APPLY if not curve.minima else "does not apply"
-    shape = next(one for one in curve.minima if one.stress_MPa == lowest)
-    return f"{lowest:.3g} at {shape.half_wavelength_mm / curve.depth_mm:.2g}"
+        return "not assessed"
+    told = []
+    for kind in KINDS:
+        lowest = curve.lowest(kind)
+        if np.isfinite(lowest):
+            shape = next(one for one in curve.minima if one.stress_MPa == lowest)
+            ratio = number(shape.half_wavelength_mm / curve.depth_mm, digits=2)
+            told.append(f"{number(lowest, 'MPa')}, {kind}, {ratio} depths")
+    return "; ".join(told) or NO_MINIMUM
 
 
 def pictures(study: Study, found: Assembled, most: int = PICTURES) -> list[Figure]:

@@ -40,11 +40,34 @@ def study_of(best, worst, by=None, outline="o5"):
 def test_shortlist_is_the_best_the_worst_and_the_reference():
     found = walls.shortlisted(study_of(2, 1), names(1))
     assert list(found["section_id"]) == ["s0", "s1", "s9", "s5"]
-    assert list(found["place"]) == ["1 of 10", "2 of 10", "10 of 10", "reference"]
 
 
 def test_reference_among_the_best_stands_once():
     assert list(walls.shortlisted(study_of(2, 0, outline="o1"), names(2))["section_id"]) == ["s0", "s1"]
+
+
+def two_cases():
+    """Two load cases with opposite orders; s2 is drawn as s1 is, s9 has no merit in the second."""
+    first = names(6).sort_values("section_id")
+    second = first.assign(load_case="compression", merit=1.0 / first["merit"])
+    second.loc[second["section_id"] == "s9", "merit"] = np.nan
+    return pd.concat([first, second], ignore_index=True)
+
+
+def test_the_place_of_a_row_is_that_of_its_own_load_case():
+    members = two_cases()
+    found = walls.places(members, {f"s{i}": f"c{i}" for i in range(10)})
+    assert found["v", "bending", "s0"] == "1 of 10" and found["v", "compression", "s0"] == "9 of 9"
+    assert found["v", "compression", "s8"] == "1 of 9"
+    assert ("v", "compression", "s9") not in found
+
+
+def test_identical_outlines_share_a_place_and_count_once():
+    members = two_cases()
+    alike = members["section_id"].isin(["s1", "s2"])
+    members.loc[alike, "merit"] = 1.9
+    found = walls.places(members, {f"s{i}": f"c{1 if i == 2 else i}" for i in range(10)})
+    assert found["v", "bending", "s1"] == found["v", "bending", "s2"] == "2 of 9"
 
 
 def test_members_without_a_merit_are_not_on_it():
@@ -160,12 +183,23 @@ def test_thin_tube_carries_less_once_its_walls_are_looked_at(ran):
 
 def test_merits_and_ranks_of_all_rows_stay_comparable(ran):
     before, after = ran["none"], ran["shortlist"]
-    assert list(after.members["merit"]) == list(before.members["merit"])
+    pd.testing.assert_series_equal(after.members["merit"], before.members["merit"], check_exact=True)
     pd.testing.assert_frame_equal(after.ranks, before.ranks)
     assert (
         after.members.loc[("compression", "thin"), "merit_with_walls"]
         < 0.8 * after.members.loc[("compression", "thin"), "merit"]
     )
+
+
+def test_the_table_of_the_shortlist_gives_places_as_the_ranks_do(ran):
+    found = ran["shortlist"]
+    ranks = found.ranks[found.ranks["level"] == "outline"].set_index(["load_case", "item"])
+    told = found.closer.table.assign(outline=lambda rows: rows["section_id"].str.split(" ").str[0])
+    assert len(told) >= 2 and set(told["load_case"]) == {"compression"}
+    for row in told.itertuples():
+        there = ranks.loc[(row.load_case, row.outline)]
+        reference = " (reference)" if row.outline == "solid" else ""
+        assert row.place == f"{there['rank']} of {there['of']}{reference}"
 
 
 def test_rows_off_the_shortlist_and_other_load_cases_are_left_alone(ran):

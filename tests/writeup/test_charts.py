@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+import ast
 import io
 import json
+import re
+import xml.etree.ElementTree as ET
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
 import pytest
 import shapely
+import vl_convert
 from PIL import Image
 
+import kit.members
 from kit.writeup import charts, look, stills
 from kit.writeup.charts.dense import grid
 from kit.writeup.charts.states import is_dark, luminance
@@ -18,6 +24,7 @@ from kit.writeup.figures import PART, VEGA_LITE
 from kit.writeup.silhouettes import mark_path
 from tests.writeup import invented
 
+SVG = "{http://www.w3.org/2000/svg}"
 SHAPES = invented.polygons()
 SECTIONS = invented.sections(SHAPES)
 MEMBERS = invented.members(SECTIONS)
@@ -126,6 +133,79 @@ def test_a_bound_wider_than_asked_is_named():
     assert SECTIONS["outline"][3] in figure.alternative and "0.5 %" in figure.caption
 
 
+def many(count: int) -> pd.DataFrame:
+    """Sections enough for a histogram, with bounds 0.001 to 0.4 % apart."""
+    width = np.geomspace(1e-5, 4e-3, count)
+    named = pd.DataFrame({"outline": [f"o{i}" for i in range(count)], "J_mm4": 1000.0})
+    return named.assign(J_low_mm4=1000.0 * (1 - width / 2), J_high_mm4=1000.0 * (1 + width / 2))
+
+
+def test_the_caption_of_the_bounds_tells_the_chart_that_is_drawn():
+    few, lots = charts.bounds_on_J(many(20), asked=0.01), charts.bounds_on_J(many(90), asked=0.01)
+    assert "widest first" in few.caption and "dashed rules" in few.caption
+    assert "widest first" not in lots.caption and "How many sections" in lots.caption
+    assert "dashed rule." in lots.caption
+    rules = [layer for layer in lots.spec()["layer"] if layer["mark"]["type"] == "rule"]
+    (rule,) = lots.spec()["datasets"][rules[0]["data"]["name"]]
+    low, high = lots.spec()["layer"][0]["encoding"]["x"]["scale"]["domain"]
+    assert rule["low"] == pytest.approx(1.0) and low < 1.0 < high, (
+        "the width asked for, in per cent, inside the frame"
+    )
+    assert not any(layer["mark"]["type"] == "rule" for layer in charts.bounds_on_J(many(90)).spec()["layer"])
+
+
+def uneven_checks() -> pd.DataFrame:
+    """Topics with one and with many values, a long name, and a tolerance far beyond every difference."""
+    checks = invented.checks()
+    checks["topic"] = checks["topic"].replace(
+        "4 Columns", "4 Columns with a name much longer than all others"
+    )
+    rest = checks[~checks["topic"].str.contains("Rectangle")]
+    one = checks[checks["topic"].str.contains("Rectangle")].iloc[:1].assign(rel_tol=0.7)
+    return pd.concat([one, rest, rest.rename(index=lambda name: f"{name}x")])
+
+
+def placed_marks(svg: str) -> tuple[dict[str, float], list[tuple[str, float, float]], tuple[float, float]]:
+    """Height of each row's name, check and place of each mark, left and right end of the frame [px]."""
+    root = ET.fromstring(svg)
+    names, marks = {}, []
+    frame = next(
+        e for e in root.iter(SVG + "path") if e.get("class") == "background" and e.get("d") != "M0,0"
+    )
+    ends = tuple(map(float, re.match(r"M([-\d.]+),[-\d.]+h([-\d.]+)", frame.get("d")).groups()))
+    for element in root.iter(SVG + "text"):
+        words = "".join(element.itertext())
+        moved = re.match(r"translate\(([-\d.]+),([-\d.]+)\)", element.get("transform", ""))
+        if moved and element.get("text-anchor") == "end":
+            lines = len(list(element.iter(SVG + "tspan"))) or 1
+            names[words] = float(moved[2]) - 4 + 6 * (lines - 1)
+    for element in root.iter(SVG + "path"):
+        moved = re.match(r"translate\(([-\d.]+),([-\d.]+)\)", element.get("transform", ""))
+        said = element.get("aria-label", "")
+        if moved and ": published" in said:
+            marks.append((said.split(":")[0], float(moved[1]), float(moved[2])))
+    return names, marks, ends
+
+
+def test_marks_stand_around_the_name_of_their_own_topic():
+    checks = uneven_checks()
+    figure = charts.published_checks(checks)
+    names, marks, _ = placed_marks(vl_convert.vegalite_to_svg(figure.spec()))
+    heights = {re.sub(r"\W", "", name): height for name, height in names.items()}
+    topics = {i: re.sub(r"^\d+|\W", "", topic) for i, topic in checks["topic"].items()}
+    assert len(marks) == len(checks) and set(topics.values()) <= set(heights), "no name is cut short"
+    off = {i: y - heights[topics[i]] for i, _, y in marks}
+    assert max(map(abs, off.values())) < 9, "a third of a row"
+    assert abs(off[checks.index[0]]) < 4, "a single mark stands level with its name"
+
+
+def test_every_tolerance_lies_inside_the_frame():
+    spec = charts.published_checks(uneven_checks()).spec()
+    low, high = spec["layer"][1]["encoding"]["x"]["scale"]["domain"]
+    drawn = next(rows for rows in spec["datasets"].values() if "allowed" in rows[0])
+    assert low < min(row["allowed"] for row in drawn) and max(row["allowed"] for row in drawn) == 0.7 < high
+
+
 def test_a_failed_check_is_counted():
     checks = invented.checks()
     checks.loc[checks.index[0], "passed"] = False
@@ -138,6 +218,12 @@ def to_lab(rgb):
     ratio = matrix @ np.clip(rgb, 0, 1) / np.array([0.95047, 1.0, 1.08883])
     f = np.where(ratio > 0.008856, np.cbrt(ratio), 7.787 * ratio + 16 / 116)
     return np.array([116 * f[1] - 16, 500 * (f[0] - f[1]), 200 * (f[1] - f[2])])
+
+
+def linear(colour):
+    """Linear sRGB of a colour written as #rrggbb."""
+    channels = np.array([int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)])
+    return np.where(channels <= 0.04045, channels / 12.92, ((channels + 0.055) / 1.055) ** 2.4)
 
 
 # Machado, Oliveira & Fernandes, IEEE Trans. Vis. Comput. Graph. 15 (2009), severity 1.0 (from memory).
@@ -159,13 +245,53 @@ COMMON = (
 
 @pytest.mark.parametrize("deficiency", DEFICIENCIES)
 def test_common_limit_states_differ_for_every_eye(deficiency):
-    def linear(colour):
-        channels = np.array([int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)])
-        return np.where(channels <= 0.04045, channels / 12.92, ((channels + 0.055) / 1.055) ** 2.4)
-
     labs = [to_lab(DEFICIENCIES[deficiency] @ linear(look.state_look(name).colour)) for name in COMMON]
     distances = [np.linalg.norm(a - b) for i, a in enumerate(labs) for b in labs[:i]]
     assert min(distances) > 9
+
+
+def limit_states_of_members() -> set[str]:
+    """Every name of a limit state written in the modules of the mechanics, as the first word of a ``Limit``."""
+    found = {"local", "distortional", "squash load", "flexural buckling", "torsional buckling", "own weight"}
+    for file in Path(kit.members.__file__).parent.glob("*.py"):
+        for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+            if not (isinstance(node, ast.Call) and node.args and isinstance(node.args[0], ast.Constant)):
+                continue
+            if getattr(node.func, "id", "") in ("Limit", "_told_by_curve"):
+                found.add(node.args[0].value)
+    return found
+
+
+def test_every_limit_state_of_the_mechanics_has_a_colour_of_its_group():
+    states = limit_states_of_members()
+    assert {"full plasticity", "bearing", "twist", "twisting under the load"} <= states and len(states) > 18
+    assert [name for name in sorted(states) if look.state_look(name) == look.OTHER] == []
+    assert look.state_look("twist").group == "deflection", "a limit on how far a shaft turns, not on a beam"
+
+
+def test_an_unknown_limit_state_is_drawn_in_a_colour_of_its_own():
+    assert look.state_look("collapse of the tide gauge") == look.OTHER
+    assert look.OTHER.colour not in {state.colour for state in look.STATES}
+
+
+def test_no_two_entries_of_a_key_look_alike():
+    words = look.legend_words(limit_states_of_members())
+    entries, colours = look.state_scale(sorted(set(words.values())))
+    assert len(set(colours)) == len(colours) == len(entries)
+    assert words["full plasticity"] == words["full plastic torque"]
+    assert "full plastic torque" in words["full plasticity"] and "full plasticity" in words["full plasticity"]
+    alone = look.legend_words(["full plasticity", "yield"])
+    assert alone == {"full plasticity": "full plasticity", "yield": "yield"}
+
+
+def test_entries_that_name_several_states_keep_their_colour():
+    for name, entry in look.legend_words(limit_states_of_members()).items():
+        assert look.state_look(entry) == look.state_look(name)
+
+
+def test_every_pair_of_colours_differs_for_eyes_with_full_colour_vision():
+    labs = [to_lab(linear(state.colour)) for state in (*look.STATES, look.OTHER)]
+    assert min(np.linalg.norm(a - b) for i, a in enumerate(labs) for b in labs[:i]) > 12
 
 
 def test_codes_are_unique_so_that_grey_print_can_be_read():
@@ -185,6 +311,9 @@ def test_letters_can_be_read_on_every_colour(state):
     [
         ("yield of the net section", "first yield"),
         ("tangent-modulus buckling", "flexural buckling"),
+        ("twisting under the load", "twisting under the load"),
+        ("distortional", "distortional buckling"),
+        ("peak of moment-curvature", "full plasticity"),
         ("second-order bending and twist", "twist with bending"),
         ("not assessed", "not assessed"),
         (np.nan, "not assessed"),

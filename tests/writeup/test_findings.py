@@ -147,6 +147,48 @@ def test_without_letters_to_compare_the_map_says_why(merits):
     assert charts.letter_map(members(merits)).alternative
 
 
+def scattered(table: pd.DataFrame) -> pd.DataFrame:
+    return table.assign(
+        merit_low=table["merit"] * 0.9, merit_high=table["merit"] * 1.1, flip_probability=[0.4, 0.3, np.nan]
+    )
+
+
+def test_where_all_merits_are_equal_no_first_stands_in_the_table_of_stability():
+    apart = scattered(members({"a": 1.0, "b": 2.0, "c": 3.0}))
+    equal = scattered(members({"a": 1.0, "b": 1.0 + 1e-12, "c": 1.0}, case="tension"))
+    both = findings.stability(found(pd.concat([apart, equal], ignore_index=True)))
+    assert ">bending<" in both.body and ">c<" in both.body and "tension" not in both.body
+    assert "no order" in said(findings.stability(found(equal)))
+
+
+def uncertain_ranks(groups: int = 3) -> pd.DataFrame:
+    """Ranks of outlines whose merits have intervals, and of a character whose rank has none."""
+    rows = pd.DataFrame(
+        {
+            "variant": "v", "load_case": "bending", "level": "outline", "item": ["a", "b", "c", "d"],
+            "orientation_deg": 0.0, "rank": [1, 2, 3, 4], "rank_low": np.nan, "rank_high": np.nan,
+            "merit": [4.0, 2.0, 1.0, 0.5], "merit_low": [3.0, 1.5, 0.8, 0.4], "merit_high": [5.0, 2.5, 1.2, 0.6],
+            "families": 1,
+        }
+    )  # fmt: skip
+    letters = rows.assign(level="character", families=groups, merit_low=np.nan, merit_high=np.nan)
+    return pd.concat([rows, letters], ignore_index=True)
+
+
+def test_where_no_rank_has_an_interval_the_merits_show_theirs():
+    figure = charts.rank_intervals(uncertain_ranks())
+    drawn = next(rows for rows in figure.spec()["datasets"].values() if "merit_low" in rows[0])
+    assert [(r["name"], r["merit_low"], r["merit_high"]) for r in drawn][:2] == [("a", 3, 5), ("b", 1.5, 2.5)]
+    assert "merit" in figure.title.lower() and "merit 4, between 3 and 5" in figure.alternative
+    assert "at most 3 families" in figure.caption and "dot is the rank" not in figure.caption
+
+
+def test_where_nothing_has_an_interval_nothing_is_drawn_and_the_reason_is_said():
+    bare = uncertain_ranks().assign(merit_low=np.nan, merit_high=np.nan)
+    assert "five" not in (text := charts.rank_intervals(bare).alternative) and "5 are the least" in text
+    assert "ranks.csv" in text
+
+
 def test_equal_merits_get_no_ranks_drawn():
     ranks = invented.ranks(invented.members(invented.sections(invented.polygons())))
     flat = ranks.assign(load_case="tension", merit=1.0)

@@ -28,6 +28,13 @@ def test_numbers_show_the_digits_that_fit(arguments, text):
     assert number(*arguments) == text
 
 
+def test_text_that_holds_numbers_stands_at_the_right():
+    frame = pd.DataFrame({"outline": ["a", "b"], "load [N]": [number(1234.5), number(0.0239)]})
+    assert table(frame, "k", "c").body.count('class="n"') == 0
+    shown = table(frame, "k", "c", numeric=["load [N]"]).body
+    assert shown.count('class="n"') == 3 and ">0.0239<" in shown and ">1230<" in shown
+
+
 def test_counts_and_shares():
     assert count(1, "outline") == "1 outline" and count(12345, "outline") == "12\u202f345 outlines"
     assert share(0.0345) == "3.5 %" or share(0.0345) == "3.4 %"

@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
+import math
+
 import altair as alt
 import numpy as np
 import pandas as pd
 
 from kit.writeup import look
+from kit.writeup.charts import frames
 from kit.writeup.charts.frames import note, signif
 from kit.writeup.figures import Figure
 
+ROW, LINE = 26, 12
+LABEL = 230
+LANES = 5
+"""Heights within a topic's row, so that marks of equal difference stand apart; the first is its middle."""
+RAISED = {-9: "⁻⁹", -8: "⁻⁸", -7: "⁻⁷", -6: "⁻⁶", -5: "⁻⁵", -4: "⁻⁴", -3: "⁻³", -2: "⁻²", -1: "⁻¹"}
 KEY, TITLE = "published-checks", "Published values recomputed in this run"
 SMALLEST = 1e-7
 CONFIDENCE = {"published": "circle", "derived": "diamond", "from memory": "cross"}
@@ -37,7 +45,7 @@ def published_checks(checks: pd.DataFrame, sampled: bool = False) -> Figure:
     )
     caption = (
         "A mark is how far ours differs from a published value; the tick is what its printed digits allow. "
-        f"Differences below {SMALLEST:.0e} are drawn there."
+        f"Differences below 10{RAISED[round(math.log10(SMALLEST))]} are drawn there."
     )
     if sampled:
         caption += (
@@ -45,14 +53,19 @@ def published_checks(checks: pd.DataFrame, sampled: bool = False) -> Figure:
         )
     if recalled:
         caption += f" {recalled} of them are quoted from memory and do not count."
-    return Figure(KEY, _chart(rows), TITLE, caption, words, {"panel": 640, "most": 1, "width": True})
+    margin = 24 + frames.label_room([line for row in rows["row"] for line in row.split("\n")], LABEL)
+    layout = {"panel": 440 + margin, "most": 1, "width": True, "margin": margin}
+    return Figure(KEY, _chart(rows), TITLE, caption, words, layout)
 
 
 def _rows(checks: pd.DataFrame) -> pd.DataFrame:
+    topic = checks["topic"].astype(str).str.replace(r"^\d+\s+", "", regex=True)
     return pd.DataFrame(
         {
             "check": checks["id"].astype(str) if "id" in checks else checks.index.astype(str),
-            "topic": checks["topic"].astype(str).str.replace(r"^\d+\s+", "", regex=True),
+            "topic": topic,
+            "row": [two_lines(name) for name in topic],
+            "lane": [middle_first(i) for i in topic.groupby(topic, sort=False).cumcount()],
             "quantity": checks["quantity"].astype(str),
             "input": checks.get("input", pd.Series("", index=checks.index)).astype(str),
             "expected": signif(checks["expected"], 6),
@@ -65,13 +78,38 @@ def _rows(checks: pd.DataFrame) -> pd.DataFrame:
     )
 
 
+def two_lines(name: str, most: int = 34) -> str:
+    """A name with a line break near its middle where it is long."""
+    if len(name) <= most:
+        return name
+    breaks = [place for place, letter in enumerate(name) if letter == " "]
+    middle = min(breaks, key=lambda place: abs(place - len(name) / 2), default=None)
+    return name if middle is None else f"{name[:middle]}\n{name[middle + 1 :]}"
+
+
+def middle_first(place: int) -> int:
+    """Lane of the marks of a topic in turn: the middle one, then above and below it by turns."""
+    step = place % LANES
+    return LANES // 2 + (-1) ** step * ((step + 1) // 2)
+
+
 def _chart(rows: pd.DataFrame) -> alt.LayerChart:
-    y = alt.Y("topic:N", sort=None, title=None).axis(domain=False, ticks=False, labelLimit=190, grid=True)
-    x = alt.X("difference:Q", title="relative difference [–]")
-    x = x.scale(
-        type="log", nice=False, domain=[SMALLEST / 1.6, max(0.1, 1.5 * float(rows["difference"].max()))]
+    y = alt.Y("row:N", sort=None, title=None).axis(domain=False, ticks=False, grid=True)
+    # Lines run down from the first, which would stand level with the marks: lift two of them by half a line.
+    lifted = {"condition": {"test": "indexof(datum.label, '\\n') > 0", "value": -LINE / 2}, "value": 0}
+    y = y.axis(
+        labelExpr="split(datum.label, '\\n')", labelLimit=LABEL, labelLineHeight=LINE, labelOffset=lifted
     )
-    x = x.axis(format=".0e", tickCount=6, grid=True)
+    # Offsets are one scale for all rows: the same few lanes in each keep its marks around its name.
+    lanes = alt.Scale(domain=list(range(LANES)), paddingOuter=0.5)
+    within = {"yOffset": alt.YOffset("lane:O", sort=None, scale=lanes)}
+    most = float(rows[["difference", "allowed"]].max().max())
+    x = alt.X("difference:Q", title="relative difference [–]")
+    x = x.scale(type="log", nice=False, domain=[SMALLEST / 1.6, max(0.1, 1.5 * most)])
+    powers = [10.0**power for power in RAISED if SMALLEST <= 10.0**power <= max(0.1, 1.5 * most)]
+    raised = ", ".join(f"'{power}': '10{text}'" for power, text in RAISED.items())
+    said = f"{{{raised}}}[round(log(datum.value) / LN10)]"
+    x = x.axis(values=powers, labelExpr=said, grid=True)
     shape = alt.Shape(
         "confidence:N", scale=alt.Scale(domain=list(CONFIDENCE), range=list(CONFIDENCE.values()))
     )
@@ -80,7 +118,6 @@ def _chart(rows: pd.DataFrame) -> alt.LayerChart:
     )
     said = "datum.check + ': published ' + datum.expected + ', computed ' + datum.computed"
     base = alt.Chart(rows).transform_calculate(words=said + " + ', ' + datum.outcome")
-    seed = {"yOffset": alt.YOffset("check:N", sort=None).scale(paddingOuter=0.25)} if len(rows) < 400 else {}
     marks = base.mark_point(filled=True, size=34, opacity=0.9).encode(
         y=y,
         x=x,
@@ -88,6 +125,7 @@ def _chart(rows: pd.DataFrame) -> alt.LayerChart:
         color=colour.legend(title="tolerance", orient="top"),
         tooltip=[
             alt.Tooltip("check:N"),
+            alt.Tooltip("topic:N"),
             alt.Tooltip("quantity:N"),
             alt.Tooltip("input:N"),
             alt.Tooltip("expected:Q", title="published", format=".6~g"),
@@ -96,7 +134,8 @@ def _chart(rows: pd.DataFrame) -> alt.LayerChart:
             alt.Tooltip("allowed:Q", title="tolerance", format=".2~g"),
         ],
         description=alt.Description("words:N"),
-        **seed,
+        **within,
     )
-    ticks = base.mark_tick(color=look.QUIET, thickness=1.2, size=5).encode(y=y, x=alt.X("allowed:Q"), **seed)
-    return alt.layer(ticks, marks).properties(width=440, height=alt.Step(26, **{"for": "position"}))
+    ticks = base.mark_tick(color=look.QUIET, thickness=1.2, size=5)
+    ticks = ticks.encode(y=y, x=alt.X("allowed:Q"), **within)
+    return alt.layer(ticks, marks).properties(width=440, height=alt.Step(ROW, **{"for": "position"}))

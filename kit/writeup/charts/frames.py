@@ -21,7 +21,8 @@ def with_panels(members: pd.DataFrame) -> pd.DataFrame:
     """A copy with the columns every chart of members shares.
 
     Adds ``panel`` (load case and variant in words), ``load`` (in ``load_unit``), ``label`` (outline and
-    turn), ``state`` (limit state or "not assessed") and ``group`` (family, character or outline).
+    turn), ``state`` (limit state or "not assessed"), ``key`` (its entry in the key of colours) and ``group``
+    (family, character or outline).
     """
     table = members.copy()
     table["label"] = labels(table)
@@ -29,6 +30,7 @@ def with_panels(members: pd.DataFrame) -> pd.DataFrame:
     table["load"], table["load_unit"] = _loads(table)
     state = table.get("limit_state", pd.Series("", index=table.index)).astype("string").fillna("")
     table["state"] = state.where((state != "") & table["load"].notna(), "not assessed").astype(str)
+    table["key"] = table["state"].map(look.legend_words(table["state"]))
     table["group"] = _groups(table)
     return table
 
@@ -86,12 +88,12 @@ def heading(panel: str) -> alt.TitleParams:
     return alt.TitleParams(text=case, subtitle=variant) if variant else alt.TitleParams(text=case)
 
 
-def state_colour(states: pd.Series, symbol: str = "square", columns: int = 4) -> alt.Color:
+def state_colour(keys: pd.Series, symbol: str = "square", columns: int = 4) -> alt.Color:
     """Colour by limit state, the same in every chart, with a key that picks a state when clicked."""
-    domain, colours = look.state_scale(sorted(set(states)))
+    domain, colours = look.state_scale(sorted(set(keys)))
     scale = alt.Scale(domain=domain, range=colours)
-    return alt.Color("state:N", scale=scale).legend(
-        title="limit state (click to pick)", orient="top", symbolType=symbol, columns=columns, labelLimit=260
+    return alt.Color("key:N", scale=scale).legend(
+        title="limit state (click to pick)", orient="top", symbolType=symbol, columns=columns, labelLimit=330
     )
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import altair as alt
 import numpy as np
 import pandas as pd
@@ -86,7 +88,13 @@ def _panel(rows: pd.DataFrame, case: str, families: list[str], characters: list[
     scale = alt.Scale(type="log", domain=ends, range=SHADES, interpolate="lab")
     picked = alt.selection_point(name="picked", fields=["character"], on="click", empty=True)
     said = "datum.character + ' in ' + datum.family + ': ' + datum.merit + ' times the reference'"
-    legend = {"title": "merit", "orient": "bottom", "gradientLength": 150, "format": ".2~g", "tickCount": 4}
+    legend = {
+        "title": "merit",
+        "orient": "bottom",
+        "gradientLength": 150,
+        "format": ".2~g",
+        "values": _told(*ends),
+    }
     cells = (
         alt.Chart(rows)
         .transform_calculate(words=said)
@@ -108,6 +116,15 @@ def _panel(rows: pd.DataFrame, case: str, families: list[str], characters: list[
     return alt.layer(cells).properties(
         width=CELL * len(characters), height=ROW * len(families), title=alt.TitleParams(text=case)
     )
+
+
+def _told(low: float, high: float) -> list[float]:
+    """Values written under a key of shades: round ones far enough apart, or the ends where there are not two."""
+    powers = range(math.floor(math.log10(low)), math.ceil(math.log10(high)) + 1)
+    round_ones = [float(f"{step}e{power}") for power in powers for step in (1, 2, 5)]
+    inside = [value for value in round_ones if low <= value <= high]
+    step = math.ceil(len(inside) / 4)
+    return inside[::step] if len(inside) > 1 else [low, high]
 
 
 def _caption(rows: pd.DataFrame, shown: pd.DataFrame, variant: str, variants: int) -> str:

@@ -68,6 +68,7 @@ def _rows(usable: pd.DataFrame, reference: str | None) -> pd.DataFrame:
             "load": frames.signif(usable["load"]),
             "unit": usable["load_unit"],
             "state": usable["state"],
+            "key": usable["key"],
         }
     )
     if "merit" in usable:
@@ -111,7 +112,7 @@ def _panel(
     x, y = _axes(rows)
     selections = _selections(every)
     base = alt.Chart(rows).transform_lookup("label", alt.LookupData(paths, "label", ["path"]))
-    marks = _marks(base, rows, frames.state_colour(every["state"]), selections).encode(x=x, y=y)
+    marks = _marks(base, rows, frames.state_colour(every["key"]), selections).encode(x=x, y=y)
     where = {"x": x, "y": y, "text": alt.Text("named:N")}
     seen = alt.condition(selections[0] & selections[1] & selections[2], alt.value(1), alt.value(0.1))
     texts = [
@@ -154,7 +155,7 @@ def _marks(base: alt.Chart, rows: pd.DataFrame, colour: alt.Color, selections: t
 def _selections(rows: pd.DataFrame) -> tuple:
     """Pick an outline by clicking a mark, a limit state in the key, a group in a list (works by keyboard)."""
     picked = alt.selection_point(name="picked", fields=["label"], on="click", empty=True)
-    state = alt.selection_point(name="state", fields=["state"], bind="legend")
+    state = alt.selection_point(name="state", fields=["key"], bind="legend")
     groups = sorted(set(rows["group"]))
     choice = alt.binding_select(options=[None, *groups], labels=["all", *groups], name="show ")
     return picked, state, alt.selection_point(name="group", fields=["group"], bind=choice)

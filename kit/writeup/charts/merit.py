@@ -40,6 +40,7 @@ def merit_by_outline(members: pd.DataFrame, polygons: Mapping | None = None) -> 
             "label": usable["label"],
             "merit": frames.signif(usable["merit"], 3),
             "state": usable["state"],
+            "key": usable["key"],
         }
     )
     paths = frames.add_paths(usable, polygons)
@@ -84,12 +85,12 @@ def _faces(paths: pd.DataFrame, y: alt.Y) -> alt.Chart:
 
 def _dots(rows: pd.DataFrame, every: pd.DataFrame) -> alt.Chart:
     picked = alt.selection_point(name="picked", fields=["label"], on="click", empty=True)
-    state = alt.selection_point(name="state", fields=["state"], bind="legend")
+    state = alt.selection_point(name="state", fields=["key"], bind="legend")
     said = "datum.label + ', ' + datum.panel + ': merit ' + datum.merit + ', ' + datum.state"
     mark = alt.Chart(rows).transform_calculate(words=said)
     mark = mark.mark_circle(size=62, stroke="white", strokeWidth=0.6, cursor="pointer")
     return mark.encode(
-        color=frames.state_colour(every["state"], "circle"),
+        color=frames.state_colour(every["key"], "circle"),
         opacity=alt.condition(picked & state, alt.value(1), alt.value(0.12)),
         tooltip=[
             alt.Tooltip("label:N", title="outline"),

@@ -47,10 +47,12 @@ def limit_state_map(members: pd.DataFrame, polygons: Mapping | None = None) -> F
 def _panel(table: pd.DataFrame, case: str, paths: pd.DataFrame) -> alt.LayerChart:
     """The map of one load case: variants across."""
     part = table[table["load_case"].astype(str) == case]
-    rows = part[["label", "panel", "state"]].assign(code=[look.state_look(s).code for s in part["state"]])
+    rows = part[["label", "panel", "state", "key"]].assign(
+        code=[look.state_look(s).code for s in part["state"]]
+    )
     rows["variant"] = part["variant"].astype(str) if "variant" in part else "all"
     rows["dark"] = [is_dark(look.state_look(s).colour) for s in part["state"]]
-    state = alt.selection_point(name="state", fields=["state"], bind="legend")
+    state = alt.selection_point(name="state", fields=["key"], bind="legend")
     names = list(dict.fromkeys(table["label"]))
     y = alt.Y("label:N", sort=names, title=None, scale=alt.Scale(domain=names))
     y = y.axis(domain=False, ticks=False, labelLimit=156, labelPadding=FACE + 6)
@@ -58,7 +60,7 @@ def _panel(table: pd.DataFrame, case: str, paths: pd.DataFrame) -> alt.LayerChar
     turned = {"labelAngle": -90, "labelAlign": "left", "labelOverlap": False, "labelLimit": 150}
     x = alt.X("variant:N", sort=list(dict.fromkeys(rows["variant"])), title=None)
     x = x.axis(orient="top", domain=False, ticks=False, labels=several, **turned)
-    cells = _cells(rows, table["state"], state).encode(x=x, y=y)
+    cells = _cells(rows, table["key"], state).encode(x=x, y=y)
     codes = alt.Chart(rows).mark_text(fontSize=9.5)
     ink = alt.condition("datum.dark", alt.value("white"), alt.value(look.INK))
     codes = codes.encode(x=x, y=y, text="code:N", opacity=_seen(state), color=ink)
@@ -71,12 +73,12 @@ def _seen(state: alt.Parameter):
     return alt.condition(state, alt.value(1), alt.value(0.12))
 
 
-def _cells(rows: pd.DataFrame, states: pd.Series, state: alt.Parameter) -> alt.Chart:
+def _cells(rows: pd.DataFrame, keys: pd.Series, state: alt.Parameter) -> alt.Chart:
     said = "datum.label + ', ' + datum.panel + ': ' + datum.state"
     mark = alt.Chart(rows).transform_calculate(words=said).mark_rect(stroke="white", strokeWidth=1.5)
     tips = (("label", "outline"), ("panel", "load case"), ("state", "limit state"))
     return mark.encode(
-        color=frames.state_colour(states, columns=3),
+        color=frames.state_colour(keys, columns=3),
         opacity=_seen(state),
         tooltip=[alt.Tooltip(f"{column}:N", title=title) for column, title in tips],
         description=alt.Description("words:N"),
@@ -91,8 +93,10 @@ def _faces(paths: pd.DataFrame, y: alt.Y) -> alt.Chart:
 
 def _shares(table: pd.DataFrame) -> alt.Chart:
     """For very many outlines: how large a share of each panel each limit state governs."""
-    counts = table.groupby(["panel", "state"], sort=False).size().rename("members").reset_index()
-    x = alt.X("members:Q", stack="normalize", title="share of the members [–]").axis(format=".0%")
+    counts = table.groupby(["panel", "state", "key"], sort=False).size().rename("members").reset_index()
+    x = alt.X("members:Q", stack="normalize", title="share of the members [–]").axis(
+        format=".0%", values=[0, 0.25, 0.5, 0.75, 1]
+    )
     y = alt.Y("panel:N", sort=frames.panel_order(table), title=None)
     tips = [
         alt.Tooltip("panel:N", title="load case"),
@@ -103,7 +107,7 @@ def _shares(table: pd.DataFrame) -> alt.Chart:
     return bars.encode(
         x=x,
         y=y.axis(labelLimit=190, ticks=False, domain=False),
-        color=frames.state_colour(table["state"]),
+        color=frames.state_colour(table["key"], columns=3),
         tooltip=tips,
         description=alt.Description("state:N"),
     ).properties(width=420, height=alt.Step(26))

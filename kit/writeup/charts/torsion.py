@@ -28,18 +28,29 @@ def bounds_on_J(sections: pd.DataFrame, asked: float | None = None) -> Figure:
     if known.empty:
         return note(KEY, TITLE, "No section has bounds on J.")
     rows = _rows(known)
-    chart = _histogram(rows) if len(rows) > MOST_ROWS else _intervals(rows, asked)
+    many = len(rows) > MOST_ROWS
+    chart = _histogram(rows, asked) if many else _intervals(rows, asked)
     widest = rows.loc[rows["width"].idxmax()]
     words = (
         f"Bounds on J of {len(rows)} sections: median width {rows['width'].median():.2g} %, "
         f"widest {widest['width']:.2g} % ({widest['label']})."
     )
-    caption = (
-        "Distance of the lower and the upper bound from their middle, which is the J used; widest first."
-    )
-    if asked is not None:
-        caption += f" The study asked for a width of at most {100 * asked:.2g} %, the dashed rules."
-    return Figure(KEY, chart, TITLE, caption, words, {"panel": 620, "most": 1, "width": True})
+    return Figure(KEY, chart, TITLE, _caption(many, asked), words, {"panel": 620, "most": 1, "width": True})
+
+
+def _caption(many: bool, asked: float | None) -> str:
+    """What the chart that was chosen shows."""
+    if many:
+        told = "How many sections have bounds so far apart: (upper − lower) ÷ J; their middle is the J used."
+        rules = "the dashed rule"
+    else:
+        told = (
+            "Distance of the lower and the upper bound from their middle, which is the J used; widest first."
+        )
+        rules = "the dashed rules"
+    if asked is None:
+        return told
+    return f"{told} The study asked for a width of at most {100 * asked:.2g} %, {rules}."
 
 
 def _rows(known: pd.DataFrame) -> pd.DataFrame:
@@ -94,26 +105,31 @@ def _intervals(rows: pd.DataFrame, asked: float | None) -> alt.LayerChart:
     return alt.layer(*layers).properties(width=440, height=alt.Step(15))
 
 
-def _histogram(rows: pd.DataFrame) -> alt.Chart:
-    """For many sections: how many have bounds this far apart."""
+def _histogram(rows: pd.DataFrame, asked: float | None) -> alt.LayerChart:
+    """For many sections: how many have bounds this far apart, and the width asked for."""
     width = rows["width"].astype(float).clip(lower=1e-4)
     edges = np.geomspace(width.min() / 1.001, max(width.max(), width.min() * 1.1) * 1.001, 41)
     counts, _ = np.histogram(width, edges)
     bins = pd.DataFrame(
         {"low": signif(pd.Series(edges[:-1])), "high": signif(pd.Series(edges[1:])), "sections": counts}
     ).assign(none=0)
-    return (
+    ends = [edges[0], max(edges[-1], 130.0 * (asked or 0.0))]
+    x = alt.X("low:Q", title="width of the bounds [% of J]")
+    x = x.scale(type="log", nice=False, domain=signif(pd.Series(ends))).axis(format="~g")
+    bars = (
         alt.Chart(bins)
         .mark_bar(color=look.MARK, stroke="white", strokeWidth=0.5)
         .encode(
-            x=alt.X(
-                "low:Q", title="width of the bounds [% of J]", scale=alt.Scale(type="log", nice=False)
-            ).axis(format="~g"),
+            x=x,
             x2="high:Q",
             y=alt.Y("sections:Q", title="sections"),
             y2="none:Q",
             tooltip=["low:Q", "high:Q", "sections:Q"],
             description=alt.Description("sections:Q"),
         )
-        .properties(width=440, height=220)
     )
+    layers = [bars]
+    if asked is not None:
+        edge = alt.Chart(pd.DataFrame({"low": [100.0 * asked]}))
+        layers.append(edge.mark_rule(color=look.ACCENT, strokeDash=[5, 3], opacity=1).encode(x=x))
+    return alt.layer(*layers).properties(width=440, height=220)

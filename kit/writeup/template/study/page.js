@@ -45,6 +45,7 @@
     spec = JSON.parse(JSON.stringify(spec));
     var gap = 26, margin = layout.margin || 60;
     if (layout.width) { spec.width = Math.max(150, Math.min(layout.panel, room) - (layout.margin || 200)); }
+    else if (layout.shrink) { shrink(spec, layout.panel, Math.max(200, room - margin)); }
     else if (spec.concat && layout.panel) {
       var columns = Math.max(1, Math.min(layout.most || 1, spec.concat.length, Math.floor((room + gap) / (layout.panel + margin + gap))));
       var width = Math.min(layout.panel * (layout.grow || 1), (room - gap * (columns - 1)) / columns - margin);
@@ -54,11 +55,19 @@
     if (room < 640) narrowLegend(spec, room);
     return spec;
   }
+  function shrink(node, panel, width) {
+    if (node.width === panel) node.width = Math.min(panel, width);
+    (node.vconcat || node.hconcat || []).forEach(function (part) { shrink(part, panel, width); });
+  }
   function narrowLegend(node, room) {
     if (!node || typeof node !== "object") return;
     if (node.legend && node.legend.columns) node.legend.columns = Math.max(1, Math.min(node.legend.columns, Math.floor(room / 190)));
     Object.keys(node).forEach(function (key) { if (key !== "datasets" && key !== "data") narrowLegend(node[key], room); });
   }
+
+  // What runs beyond the right edge of its own box fades there, until it is scrolled to.
+  function hint(box) { box.classList.toggle("more", box.scrollWidth - box.clientWidth - box.scrollLeft > 3); }
+  function hints() { document.querySelectorAll(".scroll,.live,.formula").forEach(hint); }
 
   function draw(figure) {
     var holder = figure.querySelector(".live"), key = figure.dataset.chart, stored = specs[key];
@@ -67,6 +76,7 @@
     return window.sectionStudyEmbed(holder, spec, options).then(function (made) {
       if (views[key]) views[key].finalize();
       views[key] = made;
+      hint(holder);
       holder.querySelectorAll("select").forEach(function (select) {
         if (select.getAttribute("aria-label")) return;
         select.setAttribute("aria-label", "Pick what the chart shows: " + stored.spec.description.slice(0, 60));
@@ -117,13 +127,15 @@
     var figures = Array.prototype.slice.call(document.querySelectorAll("figure[data-chart]"));
     document.querySelectorAll("script[type='application/json'][data-spec]").forEach(function (node) { specs[node.dataset.spec] = unpacked(JSON.parse(node.textContent)); });
     figures.forEach(reach);
+    hints();
+    document.addEventListener("scroll", function (event) { if (event.target.classList) hint(event.target); }, true);
     var chain = drawing();
     figures.forEach(function (figure) { chain = chain.then(function () { return draw(figure); }); });
     chain.then(function () { root.dataset.ready = Math.round(performance.now()); }, function (failed) { if (!root.classList.contains("stills")) throw failed; });
     var last = window.innerWidth, timer;
     window.addEventListener("resize", function () {
       clearTimeout(timer);
-      timer = setTimeout(function () { if (window.innerWidth !== last) { last = window.innerWidth; figures.forEach(draw); } }, 200);
+      timer = setTimeout(function () { if (window.innerWidth !== last) { last = window.innerWidth; figures.forEach(draw); hints(); } }, 200);
     });
     if (window.innerWidth < 1080) document.querySelector("nav.contents details").open = false;
     window.addEventListener("beforeprint", function () { document.querySelector("nav.contents details").open = true; });
