@@ -20,6 +20,7 @@ ROUNDING = 1e-7  # rad, and share of a length
 FREE = 1e-3  # share of a disc's radius that the corners of a flattened curve may reach into it
 SPOTS = np.array([0.5, 0.25, 0.75, 0.0, 1.0])  # along what two parallel sides have opposite one another
 DISCS = 64  # tried at a time, the smallest first
+MANY, MOST_PAIRS = 2_000, 2_000_000  # sides; pairs looked at in one go
 INSCRIBED = 1e-3  # accuracy of the widest disc, of the root of the area
 
 
@@ -34,27 +35,43 @@ def least_wall(polygon: Polygon) -> float:
     polygon : shapely.Polygon, mm
     """
     sides = sides_of(polygon)
-    neck = least_neck(sides)
-    if neck is None:
-        neck = 2.0 * shapely.maximum_inscribed_circle(polygon, INSCRIBED * math.sqrt(polygon.area)).length
+    most = _widest(polygon) if len(sides.start) > MANY else math.inf
+    neck = least_neck(sides, most)
+    if math.isinf(neck):
+        neck = _widest(polygon)
     return min(neck, least_tip(sides, neck))
 
 
-def least_neck(sides: Sides) -> float | None:
-    """Width of the narrowest neck; None where there is none (a triangle, a lens).
+def _widest(polygon: Polygon) -> float:
+    """Diameter of the widest disc inside, mm."""
+    return 2.0 * shapely.maximum_inscribed_circle(polygon, INSCRIBED * math.sqrt(polygon.area)).length
+
+
+def least_neck(sides: Sides, most: float = math.inf) -> float:
+    """Width of the narrowest neck, mm; the given width where none is narrower (a triangle, a lens).
 
     Every pair of sides and internal corners that could face one another is looked at: pairs are found by the
     directions in which each is left at right angles, so that there are few of them.
     """
-    chords = np.concatenate([_corners_and_sides(sides), _corners(sides), _parallels(sides)])
-    length = np.hypot(*(chords[:, 1] - chords[:, 0]).T)
-    order = np.argsort(length, kind="stable")
     tree = shapely.STRtree(shapely.linestrings(np.stack([sides.start, sides.end], axis=1)))
+    cones = _cones(sides)
+    step = max(1, MOST_PAIRS // len(sides.start))
+    for chords in (_corners_and_sides, _corners, _parallels):
+        for first in range(0, len(sides.start), step):  # all at once, but for outlines of very many corners
+            most = _least_free(chords(sides, cones, slice(first, first + step), most), most, tree)
+    return most
+
+
+def _least_free(chords: np.ndarray, most: float, tree: shapely.STRtree) -> float:
+    """Length of the shortest chord, none longer than given, on which a disc holds nothing of the outline."""
+    length = np.hypot(*(chords[:, 1] - chords[:, 0]).T)
+    order = np.flatnonzero(length < most)
+    order = order[np.argsort(length[order], kind="stable")]
     for some in np.split(order, range(DISCS, len(order), DISCS)):
         free = _free(chords[some].mean(axis=1), length[some] / 2, tree)
         if free.any():
             return float(length[some][free.argmax()])
-    return None
+    return most
 
 
 def _free(middles: np.ndarray, radii: np.ndarray, tree: shapely.STRtree) -> np.ndarray:
@@ -91,12 +108,14 @@ def _pairs(low: np.ndarray, width: np.ndarray, angles: np.ndarray) -> tuple[np.n
     return span, order[number % max(len(order), 1)]
 
 
-def _corners_and_sides(sides: Sides) -> np.ndarray:
-    """Chords from internal corners, at right angles to a side, (n, 2, 2)."""
-    corners, low, width = _cones(sides)
+def _corners_and_sides(sides: Sides, cones, some: slice, most: float) -> np.ndarray:
+    """Chords from some internal corners, at right angles to a side, (n, 2, 2)."""
+    corners, low, width = (values[some] for values in cones)
     corner, side = _pairs(low, width, _angle(-sides.inward))
     point = sides.start[corners[corner]]
     height = dot(point - sides.start[side], sides.inward[side])
+    near = (height > 0) & (height < most)
+    point, side, height = point[near], side[near], height[near]
     place = dot(point - sides.start[side], sides.along[side])
     length = dot(sides.end[side] - sides.start[side], sides.along[side])
     good = (height > ROUNDING * length) & (place >= -ROUNDING * length) & (place <= (1 + ROUNDING) * length)
@@ -104,13 +123,15 @@ def _corners_and_sides(sides: Sides) -> np.ndarray:
     return np.stack([point[good], foot], axis=1)
 
 
-def _corners(sides: Sides) -> np.ndarray:
-    """Chords between internal corners, (n, 2, 2)."""
-    corners, low, width = _cones(sides)
-    one, other = _pairs(low, width, low + math.pi)
-    a, b = corners[one], corners[other]
+def _corners(sides: Sides, cones, some: slice, most: float) -> np.ndarray:
+    """Chords between some internal corners and all others, (n, 2, 2)."""
+    corners, low, width = cones
+    one, other = _pairs(low[some], width[some], low + math.pi)
+    a, b = corners[some][one], corners[other]
     way = sides.start[b] - sides.start[a]
-    good = (a != b) & _in_cone(sides, a, way) & _in_cone(sides, b, -way)
+    near = (a != b) & (dot(way, way) < most * most)
+    a, b, way = a[near], b[near], way[near]
+    good = _in_cone(sides, a, way) & _in_cone(sides, b, -way)
     return np.stack([sides.start[a[good]], sides.start[b[good]]], axis=1)
 
 
@@ -120,15 +141,16 @@ def _in_cone(sides: Sides, corner: np.ndarray, way: np.ndarray) -> np.ndarray:
     return (dot(way, sides.along[sides.before[corner]]) >= -least) & (dot(way, sides.along[corner]) <= least)
 
 
-def _parallels(sides: Sides) -> np.ndarray:
+def _parallels(sides: Sides, _, some: slice, most: float) -> np.ndarray:
     """Chords between parallel sides, at several places of what they have opposite one another, (n, 2, 2)."""
-    span = np.full(len(sides.start), 2 * ROUNDING)
-    one, other = _pairs(_angle(sides.inward) - ROUNDING, span, _angle(-sides.inward))
+    low = _angle(sides.inward[some]) - ROUNDING
+    one, other = _pairs(low, np.full(len(low), 2 * ROUNDING), _angle(-sides.inward))
+    one += some.start
     height = dot(sides.start[other] - sides.start[one], sides.inward[one])
     ends = [dot(p[other] - sides.start[one], sides.along[one]) for p in (sides.start, sides.end)]
     length = dot(sides.end[one] - sides.start[one], sides.along[one])
     low, high = np.maximum(0.0, np.minimum(*ends)), np.minimum(length, np.maximum(*ends))
-    good = (height > ROUNDING * length) & (high > low)
+    good = (height > ROUNDING * length) & (height < most) & (high > low)
     low, high, one, height = low[good], high[good], one[good], height[good]
     spot = (low[:, None] + (high - low)[:, None] * SPOTS)[..., None]
     a = sides.start[one][:, None] + spot * sides.along[one][:, None]

@@ -183,7 +183,7 @@ def test_necks_by_force(holes):
     if polygon is None:
         return
     neck, forced = least_neck(sides_of(polygon)), necks_by_force(polygon, 0.8)
-    if neck is not None and neck > 3.0:
+    if 3.0 < neck < math.inf:
         assert neck <= forced + 0.05
         assert forced <= neck + 1.0
 
