@@ -9,9 +9,13 @@ import shapely
 from shapely import LineString, Polygon, affinity
 
 from kit.errors import Unusable
+from kit.outlines.leastwall import least_neck
+from kit.outlines.sides import sides_of
 from kit.outlines.winding import parts_of
 
 CRACK = 1e-3  # cutter radii
+HAIR = 0.01  # cutter radii, at most
+NARROW = 0.1  # cutter radii; what is narrower counts as a corner
 SLOT = 4.0  # cutter radii; in a corner of 30 degrees the cutter touches 3.7 radii from the tip
 SAME = 1e-9
 THINNED = 3
@@ -46,6 +50,8 @@ def added_by_cutter(polygon: Polygon, radius: float, tolerance: float) -> list[P
     # Arcs nine times finer than asked, so that what closing adds along chords can be told from fillets;
     # three in a row then become one, within the tolerance.
     arcs = _arc_segments(radius, tolerance / THINNED**2)
+    # Less a hair: into a slot as wide as itself the cutter goes, whatever chords and rounding take of it.
+    radius -= min(0.5 * tolerance, HAIR * radius)
     closed = polygon.buffer(radius, quad_segs=arcs).buffer(-radius, quad_segs=arcs)
     # Closing only ever adds. What it adds along chords of a curve wider than the cutter is an artefact
     # of the chords, thinner than the tolerance; dropping it keeps the drawn points as they are.
@@ -148,11 +154,15 @@ def _length(part: Polygon) -> float:
 
 
 def filled_slots(added: list[Polygon], radius: float) -> bool:
-    """Whether the cutter left a slot standing: more than it leaves in any corner of 30 degrees or more."""
+    """Whether the cutter left a slot standing: more than it leaves in any corner of 30 degrees or more, or
+    what has two sides opposite one another, however short."""
     long = [part for part in added if part.length > 2 * SLOT * radius]
     # Cracks of rounding along a straight side hang the fillets of its corners together.
     apart = shapely.buffer(long, -CRACK * radius, join_style="mitre")
-    return any(_length(piece) > SLOT * radius for part in apart for piece in parts_of(part))
+    if any(_length(piece) > SLOT * radius for part in apart for piece in parts_of(part)):
+        return True
+    # Between an arc and the side it ends on, chords lie opposite one another too: far nearer than a slot's.
+    return any(NARROW * radius < least_neck(sides_of(part), 2 * radius) < 2 * radius for part in added)
 
 
 def webbed(parts: list[Polygon], width: float) -> Polygon:

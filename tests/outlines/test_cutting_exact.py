@@ -72,6 +72,33 @@ def test_the_cutter_does_not_enter_a_slot_narrower_than_itself():
     assert wide.area - channel(8.1).area == pytest.approx(2 * FILLET * 16, rel=1e-2)
 
 
+@pytest.mark.parametrize("turned", [0.0, 30.0])
+def test_the_cutter_goes_into_a_slot_as_wide_as_itself(turned):
+    slot = shapely.affinity.rotate(channel(6.0), turned)
+    cut = closed_by_cutter(slot, 3.0, 4e-3)
+    assert cut.area == pytest.approx(60 * 40 - 6 * 30 + 2 * FILLET * 9, rel=3e-5)
+    assert not filled_slots(added_by_cutter(slot, 3.0, 4e-3), 3.0)
+
+
+def test_a_square_counter_as_wide_as_the_cutter_becomes_its_circle_and_a_round_one_stays():
+    plate, ring = square(40), flatten((disc(2.0, 20, 20),), 1e-3)[0]
+    for counter, wide in ((square(4, 18, 18), 2.0), (ring, 2.0)):
+        cut = closed_by_cutter(Polygon(plate, [counter]), wide, 4e-3)
+        assert len(cut.interiors) == 1
+        assert cut.area == pytest.approx(1600 - math.pi * 4, abs=0.05)
+    assert not closed_by_cutter(Polygon(plate, [square(3.98, 18, 18)]), 2.0, 4e-3).interiors
+
+
+@pytest.mark.parametrize(("depth", "slot"), [(3.0, True), (1.0, True), (0.15, False)])
+def test_a_short_narrow_slot_that_is_filled_is_told(depth, slot):
+    """1 mm wide, a cutter of 4 mm: filled whole. Shallower than a tenth of its radius it is a dent, and no slot."""
+    bottom = 40 - depth
+    block = Polygon([(0, 0), (60, 0), (60, 40), (31, 40), (31, bottom), (30, bottom), (30, 40), (0, 40)])
+    added = added_by_cutter(block, 2.0, 1e-3)
+    assert sum(part.area for part in added) == pytest.approx(depth, abs=0.05)
+    assert filled_slots(added, 2.0) is slot
+
+
 def test_a_curve_wider_than_the_cutter_is_left_alone():
     ring = flatten((disc(20.0),), 0.01)[0]
     tube = Polygon(flatten((disc(30.0),), 0.01)[0], [ring])
