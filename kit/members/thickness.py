@@ -17,16 +17,24 @@ ROUNDING = 1e-6
 
 @carries("sz-nagy-1959", caveats=("thickness-beyond-values",))
 def least_thickness(columns: Columns) -> np.ndarray:
-    """A thickness that some part of every section has, mm: the mean wall, 2 A / P.
+    """A thickness that some part of every section has, mm.
+
+    Without holes (P − √(P² − 4π A)) / π, else the mean wall, 2 A / P.
 
     Notes
     -----
     The curves at distance t inside the boundary are no longer than P + 2π (h − 1) t, h the number of holes
     (Steiner; Sz.-Nagy). Added up to the radius r of the greatest circle they cover the area, A ≤ P r +
-    π (h − 1) r², so that 2 r ≥ 2 A / P for h ≤ 1, with equality for a ring. With more holes the mean wall
-    may exceed 2 r, by a few per cent where the walls are slender.
+    π (h − 1) r². So 2 r ≥ 2 A / P for h ≤ 1, with equality for a ring, and the first formula for h = 0, with
+    equality for a round bar. With more holes the mean wall may exceed 2 r, by a few per cent where the walls
+    are slender. Only a section without holes has no wall of a closed cell.
     """
-    return 2.0 * columns["area_mm2"] / columns["perimeter_mm"]
+    area, around = columns["area_mm2"], columns["perimeter_mm"]
+    mean = 2.0 * area / around
+    if "cell_wall_b_over_t" not in columns:
+        return mean
+    inside = (around - np.sqrt(np.maximum(around**2 - 4.0 * np.pi * area, 0.0))) / np.pi
+    return np.where(columns["cell_wall_b_over_t"] == 0.0, inside, mean)
 
 
 @carries("polya-szego-1951", caveats=("thickness-not-told",))

@@ -164,10 +164,10 @@ def grown(columns: Columns, offset_mm: np.ndarray) -> Columns:
     To first order dA = P δ exactly, and dI = δ ∮ y² ds ≤ (P δ) c², so that a second moment grows by
     no more than (1 + Pδ/A)^p with p = c²/r² ≤ 3 (a flat strip's value, reached where all material lies at
     the extreme fibre). J grows with p = 1 (closed) to 3 (thin and open), read from J against 4A³/3P².
-    The perimeter is let grow as the area: what a material's limit of thickness is held against, 2A/P, stays
-    that of the drawing. A contact, a leg or a web becomes 2δ wider for each wall it consists of: as many as fill the contact with
-    its narrower outer leg, and no less than the mean wall, 2A/P, tells. These are upper bounds of the spread,
-    not values.
+    The perimeter is let grow as the area: the mean wall, 2A/P, held against a material's limit of
+    thickness, stays that of the drawing. A contact, a leg or a web becomes 2δ wider for each wall it
+    consists of: as many as fill the contact with its narrower outer leg, and no less than the mean wall,
+    2A/P, tells. These are upper bounds of the spread, not values.
     """
     growth = np.maximum(1.0 + columns["perimeter_mm"] * offset_mm / columns["area_mm2"], 0.05)
     powers = _powers(columns)

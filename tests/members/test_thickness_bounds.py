@@ -34,18 +34,22 @@ def bounds(polygon) -> tuple[float, float]:
     return float(least_thickness(table)[0]), float(greatest_thickness(table)[0])
 
 
-def test_the_mean_wall_of_strips_rings_and_bars_by_hand():
-    """A strip b × t: b t / (b + t); a ring: its wall, exactly; a round bar: half its diameter."""
+def test_bounds_of_bars_and_rings_by_hand():
+    """Round bars and rings exactly; b × t with b + t = 104, b t = 400: (208 − √(208² − 1600 π)) / π."""
     table = columns_of(
         by_hand.table(a=by_hand.rectangle(100.0, 4.0), b=by_hand.tube(80.0, 70.0), c=by_hand.tube(60.0))
     )
-    np.testing.assert_allclose(least_thickness(table), [400 / 104, 5.0, 30.0])
+    strip = (208 - np.sqrt(208**2 - 1600 * np.pi)) / np.pi
+    np.testing.assert_allclose(least_thickness(table), [strip, 5.0, 60.0])
+    assert 400 / 104 < strip < 4.0
+    bare = {name: values for name, values in table.items() if name != "cell_wall_b_over_t"}
+    np.testing.assert_allclose(least_thickness(bare), [400 / 104, 5.0, 30.0])
 
 
 @given(st.lists(st.tuples(st.floats(0, 100), st.floats(0, 100)), min_size=3, max_size=12), st.booleans())
-def test_any_polygon_with_one_hole_or_none_has_a_circle_as_wide_as_its_mean_wall(points, holed):
+def test_any_polygon_with_one_hole_or_none_has_a_circle_no_narrower_than_the_bound(points, holed):
     hull = MultiPoint(points).convex_hull
-    if hull.geom_type != "Polygon" or hull.area < 1.0:
+    if hull.geom_type != "Polygon" or hull.area < hull.length:
         return
     star = Polygon(
         [(50 + 0.2 * (x - 50), y) if i % 2 else (x, y) for i, (x, y) in enumerate(hull.exterior.coords)]
@@ -53,8 +57,15 @@ def test_any_polygon_with_one_hole_or_none_has_a_circle_as_wide_as_its_mean_wall
     for shape in (hull, star):
         if holed and shape.is_valid:
             shape = shape.difference(shape.representative_point().buffer(0.2 * np.sqrt(shape.area)))
-        if shape.is_valid and shape.geom_type == "Polygon" and len(shape.interiors) <= 1 and shape.area > 1.0:
-            assert circle(shape) >= 2.0 * shape.area / shape.length * (1.0 - 1e-3)
+        if (
+            shape.is_valid
+            and shape.geom_type == "Polygon"
+            and len(shape.interiors) <= 1
+            and shape.area > shape.length
+        ):
+            table = {"area_mm2": np.array([shape.area]), "perimeter_mm": np.array([shape.length]),
+                     "cell_wall_b_over_t": np.array([float(len(shape.interiors))])}  # fmt: skip
+            assert circle(shape) >= least_thickness(table)[0] * (1.0 - 1e-3)
 
 
 @pytest.mark.parametrize("name", [*drawings(), "B", "O", "S", "W", "8", "&"])
