@@ -71,6 +71,27 @@ def loops_once(contours: Sequence[Contour]) -> list[Contour]:
     return [contour for i, contour in enumerate(contours) if i not in dropped]
 
 
+def shallow(contours: Sequence[Contour], deepest: int | None) -> list[Contour]:
+    """Loops that lie in no more than so many others; all where nothing is given.
+
+    Parameters
+    ----------
+    contours : sequence of contours
+        None lies partly in another.
+    deepest : int or None
+    """
+    if deepest is None or len(contours) < 2:
+        return list(contours)
+    size = float(np.ptp(np.concatenate([p for c in contours for p in c]), axis=0).max())
+    rings = flatten(tuple(contours), SAME_LOOP * size)
+    areas = [shapely.make_valid(Polygon(ring)) if len(ring) > 2 else Polygon() for ring in rings]
+    spots = [area.representative_point() for area in areas]
+    inside, around = shapely.STRtree(areas).query(spots, predicate="within")
+    own = np.array([area.area for area in areas])
+    depth = np.bincount(inside[own[around] > own[inside]], minlength=len(areas))
+    return [contour for contour, d in zip(contours, depth, strict=True) if d <= deepest]
+
+
 def _same_loop(a: shapely.Geometry, b: shapely.Geometry, apart: float) -> bool:
     between = apart * min(a.length, b.length)
     return abs(a.area - b.area) <= between and a.symmetric_difference(b).area <= between

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -14,25 +13,21 @@ from ezdxf.lldxf.const import DXFError
 
 from kit.errors import Unusable
 from kit.outlines.arcs import arc, ellipse_arc, line
-from kit.outlines.chains import joined, loops_once
+from kit.outlines.chains import joined, loops_once, shallow
+from kit.outlines.dxfcurves import Chain, bulged, hatch_chains, spline_pieces, xy
 from kit.outlines.outline import Outline, clean
 from kit.outlines.specs import DxfFiles
 from kit.outlines.worker import Progress
 
-# $INSUNITS of the DXF reference, in mm; 0 says nothing.
+# $INSUNITS of the DXF reference, in mm; 0 says nothing. The US survey foot is 1200/3937 m.
 MM = {
-    1: 25.4,
-    2: 304.8,
-    4: 1.0,
-    5: 10.0,
-    6: 1000.0,
-    8: 2.54e-5,
-    9: 0.0254,
-    10: 914.4,
-    12: 1e-6,
-    13: 1e-3,
-    14: 100.0,
-}
+    1: 25.4, 2: 304.8, 3: 1_609_344.0, 4: 1.0, 5: 10.0, 6: 1e3, 7: 1e6, 8: 2.54e-5, 9: 0.0254, 10: 914.4,
+    11: 1e-7, 12: 1e-6, 13: 1e-3, 14: 100.0, 15: 1e4, 16: 1e5, 17: 1e12, 18: 149_597_870_700e3,
+    19: 9.4607304725808e18, 20: 3.0856775814913673e19, 21: 1.2e6 / 3937, 22: 1e5 / 3937, 23: 3.6e6 / 3937,
+    24: 5280 * 1.2e6 / 3937,
+}  # fmt: skip
+FRAME = 16  # flag of a polyline's vertex: it steers a spline, and is not on it
+DEEPEST_FILLED = {1: 1, 2: 0}  # styles of a hatch, outermost and ignore: loops nested deeper do not count
 NOTES = (
     "TEXT",
     "MTEXT",
@@ -46,9 +41,6 @@ NOTES = (
     "TOLERANCE",
 )
 DEEPEST, MOST_ENTITIES = 8, 50_000
-STEPS, MOST_KNOTS = 16, 5_000
-
-Chain = list[np.ndarray]
 
 
 @dataclass
@@ -59,7 +51,7 @@ class Sheet:
     hidden: frozenset[str]
     frozen: frozenset[str]
     chains: list[Chain] = field(default_factory=list)
-    hatches: list[list[Chain]] = field(default_factory=list)
+    hatches: list[tuple[list[Chain], int | None]] = field(default_factory=list)  # and the deepest loop
     count: int = 0
 
     def shows(self, layer: str) -> bool:
@@ -92,19 +84,19 @@ def drawing(document, name: str, source: str, spec: DxfFiles) -> Outline:
     Unusable
         If loops stay open, or the drawing holds what is no outline, with the reason.
     """
-    unit = MM.get(document.header.get("$INSUNITS", 0)) or spec.unit_mm
+    unit = _unit(document, spec)
     hidden = frozenset(x.dxf.name.casefold() for x in document.layers if x.is_off() or x.is_frozen())
     frozen = frozenset(x.dxf.name.casefold() for x in document.layers if x.is_frozen())
     sheet = Sheet(frozenset(x.casefold() for x in spec.layers), hidden, frozen)
     for entity in document.modelspace():
         _take(entity, sheet, entity.dxf.layer, 0)
     gap = spec.gap_mm / (unit or 1.0)
-    shapes = [joined(chains, gap) for chains in (sheet.chains, *sheet.hatches) if chains]
-    shapes = [shape for shape in shapes if shape]
-    if not shapes:
+    drawn = [(joined(chains, gap), deepest) for chains, deepest in ((sheet.chains, None), *sheet.hatches)]
+    drawn = [(shape, deepest) for shape, deepest in drawn if shape]
+    if not drawn:
         where = f" on layers {', '.join(spec.layers)}" if spec.layers else ""
         raise Unusable(f"it has no closed outline{where}; draw one, or name its layer")
-    shapes = [loops_once(shape) for shape in shapes]
+    shapes = [shallow(loops_once(shape), deepest) for shape, deepest in drawn]
     return Outline(
         name=name,
         source=source,
@@ -113,6 +105,14 @@ def drawing(document, name: str, source: str, spec: DxfFiles) -> Outline:
         unit_mm=unit,
         groups=tuple((len(shape), "evenodd") for shape in shapes) if len(shapes) > 1 else (),
     )
+
+
+def _unit(document, spec: DxfFiles) -> float | None:
+    """Millimetres in a drawn unit: as the drawing says, or, where it says nothing, as the study does."""
+    code = document.header.get("$INSUNITS", 0)
+    if code and code not in MM:
+        raise Unusable(f"its unit ($INSUNITS {clean(str(code), 20)}) is none of DXF; set the drawing's unit")
+    return MM[code] if code else spec.unit_mm
 
 
 def _take(entity, sheet: Sheet, layer: str, depth: int) -> None:
@@ -129,7 +129,8 @@ def _take(entity, sheet: Sheet, layer: str, depth: int) -> None:
     elif kind in NOTES or not sheet.shows(layer):
         return
     elif kind == "HATCH":
-        sheet.hatches.append([_in_plane(chain, entity) for chain in _hatch(entity)])
+        chains = [_in_plane(chain, entity) for chain in hatch_chains(entity)]
+        sheet.hatches.append((chains, DEEPEST_FILLED.get(entity.dxf.get("hatch_style", 0))))
     elif kind in CHAINS:
         chain = CHAINS[kind](entity)
         sheet.chains.append(chain if kind in ("LINE", "SPLINE", "ELLIPSE") else _in_plane(chain, entity))
@@ -158,10 +159,6 @@ def _in_plane(chain: Chain, entity) -> Chain:
     return chain if z > 0 else [piece * (-1.0, 1.0) for piece in chain]
 
 
-def _xy(vector) -> tuple[float, float]:
-    return float(vector[0]), float(vector[1])
-
-
 def _flat(heights) -> None:
     """Refuse what rises out of the plane: its plan is not its outline."""
     if np.ptp(np.fromiter(heights, float)) > 1e-6:
@@ -170,29 +167,29 @@ def _flat(heights) -> None:
 
 def _line(entity) -> Chain:
     _flat((entity.dxf.start[2], entity.dxf.end[2]))
-    return [line(_xy(entity.dxf.start), _xy(entity.dxf.end))]
+    return [line(xy(entity.dxf.start), xy(entity.dxf.end))]
 
 
 def _arc(entity) -> Chain:
     start, end = entity.dxf.start_angle, entity.dxf.end_angle
     sweep = (end - start) % 360.0 or 360.0
-    return arc(_xy(entity.dxf.center), entity.dxf.radius, math.radians(start), math.radians(sweep))
+    return arc(xy(entity.dxf.center), entity.dxf.radius, math.radians(start), math.radians(sweep))
 
 
 def _circle(entity) -> Chain:
-    return arc(_xy(entity.dxf.center), entity.dxf.radius, 0.0, 2 * math.pi)
+    return arc(xy(entity.dxf.center), entity.dxf.radius, 0.0, 2 * math.pi)
 
 
 def _ellipse(entity) -> Chain:
     x, y, z = entity.dxf.extrusion
     if math.hypot(x, y) > 1e-9 * abs(z):
         raise Unusable("an ellipse is drawn out of the plane; flatten the drawing")
-    axes = np.array([_xy(entity.dxf.major_axis), _xy(entity.minor_axis)])
+    axes = np.array([xy(entity.dxf.major_axis), xy(entity.minor_axis)])
     start, end = entity.dxf.start_param, entity.dxf.end_param
     sweep = (end - start) % (2 * math.pi)
     if sweep < 1e-9 or 2 * math.pi - sweep < 1e-9:
         sweep = 2 * math.pi
-    return ellipse_arc(axes, _xy(entity.dxf.center), start, sweep)
+    return ellipse_arc(axes, xy(entity.dxf.center), start, sweep)
 
 
 def _spline(entity) -> Chain:
@@ -200,37 +197,12 @@ def _spline(entity) -> Chain:
     return spline_pieces(entity.construction_tool())
 
 
-def spline_pieces(spline) -> Chain:
-    """Bézier pieces of a B-spline: exact up to the third degree, else `STEPS` cubics between two knots.
-
-    Such cubics share ends and tangents with the curve (Hermite); what lies between is off by the fourth
-    power of the step: under a millionth of the radius for a quarter circle between two knots.
-    """
-    if spline.degree <= 3 and not spline.is_rational and spline.is_clamped:
-        return [np.array([_xy(p) for p in points]) for points in spline.bezier_decomposition()]
-    knots = np.array(spline.knots(), float)
-    knots = np.unique(knots[spline.degree : len(knots) - spline.degree])
-    if len(knots) > MOST_KNOTS:
-        raise Unusable(f"a spline has more than {MOST_KNOTS} knots; simplify it")
-    return [piece for a, b in itertools.pairwise(knots) for piece in _span(spline, a, b)]
-
-
-def _span(spline, start: float, end: float) -> Chain:
-    """Cubics between two knots; slopes are taken just inside, as they may jump at a knot."""
-    t = np.linspace(start, end, STEPS + 1)
-    inside = np.clip(t, start + 1e-9 * (end - start), end - 1e-9 * (end - start))
-    points = np.array([_xy(p) for p in spline.points(t)])
-    slopes = np.array([_xy(found[1]) for found in spline.derivatives(inside, n=1)])
-    reach = slopes * (t[1] - t[0]) / 3.0
-    ends = zip(points[:-1], points[:-1] + reach[:-1], points[1:] - reach[1:], points[1:], strict=True)
-    return [np.array(four) for four in ends]
-
-
 def _polyline(entity) -> Chain:
     if entity.dxftype() == "POLYLINE":
         if not entity.is_2d_polyline:
             raise Unusable("it holds a polyline in space or a mesh; draw a flat polyline")
-        points = [(*_xy(v.dxf.location), v.dxf.get("bulge", 0.0)) for v in entity.vertices]
+        vertices = [v for v in entity.vertices if not v.dxf.get("flags", 0) & FRAME]
+        points = [(*xy(v.dxf.location), v.dxf.get("bulge", 0.0)) for v in vertices]
         closed, wide = (
             entity.is_closed,
             entity.dxf.get("default_start_width", 0.0)
@@ -242,50 +214,6 @@ def _polyline(entity) -> Chain:
     if wide:
         raise Unusable("it holds a polyline with a width; draw its two edges")
     return bulged(points, closed)
-
-
-def bulged(points: list[tuple[float, float, float]], closed: bool) -> Chain:
-    """Straight and circular pieces of a polyline: a bulge is tan(¼ of the angle of its arc)."""
-    pieces: Chain = []
-    ends = points[1:] + points[:1] if closed else points[1:]
-    for (x0, y0, bulge), (x1, y1, _) in zip(points, ends, strict=False):
-        if (x0, y0) == (x1, y1):
-            continue
-        pieces += [line((x0, y0), (x1, y1))] if abs(bulge) < 1e-12 else _bulge((x0, y0), (x1, y1), bulge)
-    return pieces
-
-
-def _bulge(start, end, bulge: float) -> Chain:
-    a, b = complex(*start), complex(*end)
-    centre = (a + b) / 2 + (b - a) * 1j * (1 - bulge * bulge) / (4 * bulge)
-    first = a - centre
-    angle = 4 * math.atan(bulge)
-    return arc((centre.real, centre.imag), abs(first), math.atan2(first.imag, first.real), angle)
-
-
-def _hatch(entity) -> list[Chain]:
-    chains: list[Chain] = []
-    for boundary in entity.paths:
-        if hasattr(boundary, "vertices"):
-            chains.append(bulged([tuple(v) for v in boundary.vertices], True))
-        else:
-            chains += [piece for edge in boundary.edges if (piece := _edge(edge))]
-    return chains
-
-
-def _edge(edge) -> Chain:
-    kind = edge.EDGE_TYPE.removesuffix("Edge").upper()
-    if kind == "LINE":
-        return [line(_xy(edge.start), _xy(edge.end))]
-    if kind == "ARC":
-        sweep = (edge.end_angle - edge.start_angle) % 360.0 or 360.0
-        return arc(_xy(edge.center), edge.radius, math.radians(edge.start_angle), math.radians(sweep))
-    if kind == "ELLIPSE":
-        major = np.array(_xy(edge.major_axis))
-        axes = np.array([major, np.array([-major[1], major[0]]) * edge.ratio])
-        sweep = (edge.end_param - edge.start_param) % (2 * math.pi) or 2 * math.pi
-        return ellipse_arc(axes, _xy(edge.center), edge.start_param, sweep)
-    return spline_pieces(edge.construction_tool())
 
 
 CHAINS = {

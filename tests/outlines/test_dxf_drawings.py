@@ -3,6 +3,7 @@
 import math
 
 import ezdxf
+import ezdxf.units
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -293,3 +294,51 @@ def test_what_the_plan_does_not_show_is_refused(document, draw, reason):
     draw(document.modelspace())
     with pytest.raises(Unusable, match=reason):
         area(document)
+
+
+@pytest.mark.parametrize(("style", "filled"), [(0, 900 - 400 + 100), (1, 900 - 400), (2, 900)])
+def test_style_of_a_hatch(document, style, filled):
+    """Squares of 30, 20 and 10 in one another: every second one, the outermost ring, or all is filled."""
+    hatch = document.modelspace().add_hatch(dxfattribs={"hatch_style": style})
+    for side, at in ((10, 10), (30, 0), (20, 5)):
+        corners = [(at, at), (at + side, at), (at + side, at + side), (at, at + side)]
+        hatch.paths.add_polyline_path(corners, is_closed=True)
+    drawn = drawing(document, "d", "d.dxf", DxfFiles(()))
+    made = prepare(drawn, Making(separate_parts="join", web_mm=1e-3))
+    assert made.polygon.area == pytest.approx(filled, abs=0.1)
+
+
+def test_what_steers_a_spline_polyline_is_no_outline(document):
+    """64 points on a circle of 7 mm, and the four corners of the frame that steers them."""
+    line = document.modelspace().add_polyline2d([], close=True)
+    line.dxf.flags |= 4
+    for corner in [(0, 0), (20, 0), (20, 20), (0, 20)]:
+        line.append_vertex(corner, dxfattribs={"flags": 16})
+    for t in np.arange(64) * (math.pi / 32):
+        line.append_vertex((10 + 7 * math.cos(t), 10 + 7 * math.sin(t)), dxfattribs={"flags": 8})
+    assert area(document) == pytest.approx(32 * 49 * math.sin(math.pi / 32), rel=1e-9)
+
+
+METRES = [m and 1 / m for m in ezdxf.units.METER_FACTOR]  # of ezdxf, which knows 18 of the 24
+
+
+@pytest.mark.parametrize("code", range(1, 25))
+def test_every_unit_of_a_drawing(document, code):
+    """US survey units by their definition: 39.37 inches are a metre."""
+    foot = 12 / 39.37
+    own = {8: 25.4e-9, 9: 25.4e-6, 21: foot, 22: foot / 12, 23: 3 * foot, 24: 5280 * foot}
+    document.header["$INSUNITS"] = code
+    rectangle(document.modelspace(), 0, 0, 1, 1)
+    found = drawing(document, "d", "d.dxf", DxfFiles((), unit_mm=123.0)).unit_mm
+    assert found == pytest.approx(
+        1000 * (own.get(code) or METRES[code]), rel=2e-3 if code in (19, 20) else 1e-6
+    )
+
+
+def test_the_studys_unit_is_meant_only_where_the_drawing_says_none(document):
+    document.modelspace().add_circle((0, 0), 1)
+    document.header["$INSUNITS"] = 0
+    assert drawing(document, "d", "d.dxf", DxfFiles((), unit_mm=123.0)).unit_mm == 123.0
+    document.header["$INSUNITS"] = 77
+    with pytest.raises(Unusable, match="77"):
+        drawing(document, "d", "d.dxf", DxfFiles((), unit_mm=123.0))
