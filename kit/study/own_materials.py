@@ -40,7 +40,9 @@ def own_material(key: str, own: keys_members.Material, base: Path) -> Material:
         if value is not None:
             values[field.name] = value
     curve = own.stress_strain and stress_strain(base / own.stress_strain, key)
-    return Material(**{**values, "key": key, "name": own.name or key, "stress_strain": curve})
+    # A tensile strength left out is not known; the other values left out have their defaults.
+    given = {"yield_tension_MPa": None, **values}
+    return Material(**{**given, "key": key, "name": own.name or key, "stress_strain": curve})
 
 
 def _by(table: dict[str, float], dimension: str, factor: float = 1.0) -> tuple[tuple[float, float], ...]:

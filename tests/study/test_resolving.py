@@ -173,6 +173,39 @@ def test_what_the_members_refuse_names_the_file(tmp_path):
     assert "small.yml, materials.board.stress_strain" in caught.value.where
 
 
+BOARD = "materials:\n  board: {density: 1 g/cm3, youngs_modulus: 1 GPa, poissons_ratio: 0.3, yield_compression: 9 MPa"
+
+
+def test_a_flexural_strength_alone_is_a_material_without_a_tensile_one(tmp_path):
+    own = f"{BOARD}, bending_strength: 12 MPa, thickness_up_to: 4 cm}}\nmaterial: board\n"
+    material = load_study(written(tmp_path, changed(("material: steel-S235\n", own)))).variants[0].material
+    assert material.yield_tension_MPa is None and material.ductile is False
+    assert (material.bending_strength_MPa.mean, material.thickness_up_to_mm) == (12.0, 40.0)
+
+
+@pytest.mark.parametrize(
+    ("more", "where"),
+    [
+        ("", "yield_tension"),
+        (", bending_strength: 12 MPa, ductile: true", "ductile"),
+        (", yield_tension: 9 MPa, family: timber, ductile: true", "ductile"),
+    ],
+)
+def test_what_contradicts_itself_is_refused_with_the_file_and_the_key(tmp_path, more, where):
+    own = f"{BOARD}{more}}}\nmaterial: board\n"
+    with pytest.raises(InputError) as caught:
+        load_study(written(tmp_path, changed(("material: steel-S235\n", own))))
+    assert f"small.yml, materials.board.{where}" in caught.value.where
+
+
+def test_a_curve_in_per_cent_is_refused_with_a_hint(tmp_path):
+    own = f"{BOARD}, yield_tension: 9 MPa, stress_strain: c.csv}}\nmaterial: board\n"
+    (tmp_path / "c.csv").write_text("strain,stress\n0,0\n0.5,5\n2,9\n")
+    with pytest.raises(InputError, match="slope of 10 MPa") as caught:
+        load_study(written(tmp_path, changed(("material: steel-S235\n", own))))
+    assert "fraction" in caught.value.todo
+
+
 def test_a_reference_among_the_outlines_passes(tmp_path):
     check_reference(load_study(written(tmp_path)), ["rod", "bar"])
 
