@@ -4,22 +4,36 @@ from __future__ import annotations
 
 import math
 import re
+from typing import NamedTuple
 
 import numpy as np
 
 from kit.errors import Unusable
 from kit.outlines.arcs import ellipse_arc, line
 
-NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
-TOKEN = re.compile(rf"[\s,]*(?:([MmZzLlHhVvCcSsQqTtAa])|({NUMBER}))")
-FLAG = re.compile(r"[\s,]*([01])")
+NUMBER = r"[+-]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"  # no digit may be missing after a point
+TOKEN = re.compile(rf"\s*,?\s*(?:([MmZzLlHhVvCcSsQqTtAa])|({NUMBER}))")
+FLAG = re.compile(r"\s*,?\s*([01])")
+REST = re.compile(r"\s*,?\s*\Z")
 ARITY = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7, "Z": 0}
 MOST_PIECES = 200_000
 TRANSFORM = re.compile(r"\s*,?\s*(matrix|translate|scale|rotate|skewX|skewY)\s*\(([^()]*)\)")
 
 
+class Subpath(NamedTuple):
+    """A contour of pieces, and whether its end is joined to its start: a fill joins them anyway, a stroke does not."""
+
+    pieces: list[np.ndarray]
+    is_closed: bool
+
+
 def path_contours(data: str) -> list[list[np.ndarray]]:
-    """Contours of path data, in user units, y down as written; open ones are closed by a straight piece.
+    """Contours of path data as a fill sees them: the pieces of `subpaths`."""
+    return [subpath.pieces for subpath in subpaths(data)]
+
+
+def subpaths(data: str) -> list[Subpath]:
+    """Contours of path data, in user units, y down as written, each with whether it was closed (Z).
 
     Raises
     ------
@@ -35,10 +49,21 @@ def path_contours(data: str) -> list[list[np.ndarray]]:
     return pen.contours
 
 
+def numbers_of(text: str) -> list[float] | None:
+    """Numbers between blanks and single commas; None for any other text.
+
+    >>> numbers_of("1,-2.5 3e1"), numbers_of("1,,2"), numbers_of("1px 2")
+    ([1.0, -2.5, 30.0], None, None)
+    """
+    if re.sub(rf"{NUMBER}|[\s,]", "", text) or re.search(r",\s*,|^\s*,|,\s*\Z", text):
+        return None
+    return [float(number) for number in re.findall(NUMBER, text)]
+
+
 def _commands(data: str):
     """(command letter, its numbers) one after the other; repeated commands written out."""
     at, command, first = 0, "", True
-    while data[at:].strip(" \t\r\n,"):
+    while not REST.match(data, at):
         token = TOKEN.match(data, at)
         if not token:
             raise Unusable(
@@ -68,7 +93,10 @@ def _numbers(data: str, at: int, command: str) -> tuple[list[float], int]:
         found = FLAG.match(data, at) if command == "A" and i in (3, 4) else TOKEN.match(data, at)
         text = found and (found[1] if found.re is FLAG else found[2])
         if not text:
-            raise Unusable(f"path data: {command} needs {ARITY[command]} numbers; save the drawing again")
+            raise Unusable(
+                f"path data: {command} needs {ARITY[command]} numbers, at {data[at : at + 20].strip()!r}; "
+                "save the drawing again"
+            )
         numbers.append(float(text))
         at = found.end()
     if not all(map(math.isfinite, numbers)):
@@ -80,8 +108,9 @@ class _Pen:
     """Follows path commands; complex numbers keep the arithmetic of relative points short."""
 
     def __init__(self):
-        self.contours: list[list[np.ndarray]] = []
+        self.contours: list[Subpath] = []
         self.count = 0
+        self._only_moved = False
         self._pieces: list[np.ndarray] = []
         self._at = self._start = 0j
         self._cubic = self._quadratic = None  # control points that S and T mirror
@@ -96,7 +125,9 @@ class _Pen:
         elif kind == "V":
             self._to(complex(self._at.real, numbers[0] + origin.imag))
         elif kind == "Z":
-            self.finish()
+            if self._only_moved:  # "M1 2Z" is a point, which the cap of a stroke may make a dot
+                self._to(self._at)
+            self.finish(is_closed=True)
             self._at = self._start
         else:
             points = [complex(x, y) + origin for x, y in zip(numbers[::2], numbers[1::2], strict=True)]
@@ -107,18 +138,20 @@ class _Pen:
             self._quadratic = None
         self.count += 1
 
-    def finish(self) -> None:
+    def finish(self, is_closed: bool = False) -> None:
         if self._pieces:
-            self.contours.append(self._pieces)
-        self._pieces = []
+            self.contours.append(Subpath(self._pieces, is_closed))
+        self._pieces, self._only_moved = [], False
 
     def _to(self, *points: complex) -> None:
+        self._only_moved = False
         self._pieces.append(np.array([(p.real, p.imag) for p in (self._at, *points)]))
         self._at = points[-1]
 
     def _m(self, point):
         self.finish()
         self._at = self._start = point
+        self._only_moved = True
 
     def _l(self, point):
         self._to(point)
@@ -140,6 +173,7 @@ class _Pen:
     def _arc(self, numbers: list[float], origin: complex) -> None:
         rx, ry, turned, large, sweep, x, y = numbers
         end = complex(x, y) + origin
+        self._only_moved = False
         self._pieces.extend(arc_between(self._at, end, (rx, ry, turned), (bool(large), bool(sweep))))
         self._at = end
 
@@ -183,14 +217,10 @@ def transform_matrix(text: str) -> np.ndarray:
     Unusable
     """
     matrix, at = np.eye(3), 0
-    while text[at:].strip(" \t\r\n,"):
+    while not REST.match(text, at):
         found = TRANSFORM.match(text, at)
-        numbers = [float(n) for n in re.findall(NUMBER, found[2])] if found else []
-        made = (
-            _one_transform(found[1], numbers)
-            if found and re.sub(rf"{NUMBER}|[\s,]", "", found[2]) == ""
-            else None
-        )
+        numbers = numbers_of(found[2]) if found else None
+        made = None if numbers is None else _one_transform(found[1], numbers)
         if made is None or not np.isfinite(made).all():
             raise Unusable(
                 f"the transform {text[at : at + 30].strip()!r} cannot be read; save the drawing again"

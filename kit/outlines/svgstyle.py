@@ -3,25 +3,46 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from kit.errors import Unusable
-from kit.outlines.svgseen import SIZES
+from kit.outlines.outline import clean
 
-INHERITED = ("fill", "fill-rule", "stroke", "stroke-width", "visibility", "stroke-linejoin", "stroke-linecap")
-INHERITED += ("fill-opacity", "stroke-opacity", "stroke-dasharray", "stroke-miterlimit")
-INHERITED += ("marker", "marker-start", "marker-mid", "marker-end")
-OWN = ("display", "opacity", "clip-path", "mask", "filter", "transform", "transform-origin", "overflow")
-KNOWN = (*INHERITED, *OWN)
 INITIAL = {
     "fill": "black",
     "fill-rule": "nonzero",
+    "fill-opacity": "1",
     "stroke": "none",
     "stroke-width": "1",
+    "stroke-opacity": "1",
+    "stroke-linejoin": "miter",
+    "stroke-linecap": "butt",
+    "stroke-miterlimit": "4",
+    "stroke-dasharray": "none",
     "visibility": "visible",
-}
-NAMED = {"black": "#000000", "rgb(0,0,0)": "#000000", "white": "#ffffff", "rgb(255,255,255)": "#ffffff"}
+    "color": "black",
+    **dict.fromkeys(("marker", "marker-start", "marker-mid", "marker-end"), "none"),
+}  # inherited
+OWN = ("display", "opacity", "overflow", "vector-effect", "stop-color", "stop-opacity")
+EFFECTS = ("clip-path", "mask", "filter", "marker", "marker-start", "marker-mid", "marker-end")
+# Of style alone: an attribute of such a name is nothing to a viewer.
+STYLED_EFFECTS = (
+    "mask-image",
+    "mask-border",
+    "mask-border-source",
+    "mask-box-image",
+    "mask-box-image-source",
+)
+MOVES = ("transform", "scale", "rotate", "translate", "offset", "offset-path")
+ORIGINS = ("transform-origin", "transform-box")
+SIZES = ("x", "y", "cx", "cy", "r", "rx", "ry", "width", "height", "d")
+ATTRIBUTES = (*INITIAL, *OWN, *EFFECTS, *ORIGINS)
+STYLES = (*ATTRIBUTES, *STYLED_EFFECTS, *MOVES, "all")
 SELECTOR = re.compile(r"(\*|[A-Za-z][\w-]*)?(?:([.#])([\w-]+))?")
+COMPUTED = re.compile(r"\b(?:var|env|attr|calc|min|max|clamp|if)\(", re.IGNORECASE)
+
+Declared = tuple[str, str, bool]  # name, value, whether !important
 
 
 @dataclass(frozen=True)
@@ -31,7 +52,7 @@ class Rule:
     tag: str
     mark: str
     name: str
-    declared: tuple[tuple[str, str], ...]
+    declared: tuple[Declared, ...]
 
     @property
     def weight(self) -> int:
@@ -48,8 +69,24 @@ class Rule:
         return marked and self.tag in ("", "*", tag)
 
 
+def sheet_of(element) -> list[Rule]:
+    """Rules of a ``style`` element, as they are seen on a screen.
+
+    Raises
+    ------
+    Unusable
+        If it depends on the viewer whether they count.
+    """
+    media, kind = (element.get(key, "").strip().lower() for key in ("media", "type"))
+    if media == "print" or kind not in ("", "text/css"):
+        return []
+    if media not in ("", "all", "screen") or element.get("title") is not None:
+        raise Unusable("one of its style sheets is for some viewers only; write fills as attributes instead")
+    return style_sheet("".join(element.itertext()))
+
+
 def style_sheet(text: str) -> list[Rule]:
-    """Rules of a ``style`` element.
+    """Rules of a style sheet.
 
     Raises
     ------
@@ -65,58 +102,73 @@ def style_sheet(text: str) -> list[Rule]:
                 raise Unusable(
                     f"its style sheet uses {selector.strip()[:30]!r}; write fills as attributes instead"
                 )
-            declared = tuple(declarations(body).items())
+            declared = tuple(declarations(body))
             rules.append(Rule(found[1] or "", found[2] or "", found[3] or "", declared))
     if re.sub(r"[^{}]*\{[^{}]*\}", "", text).strip():
         raise Unusable("its style sheet holds more than simple rules; write fills as attributes instead")
     return sorted(rules, key=lambda rule: rule.weight)
 
 
-def declarations(text: str) -> dict[str, str]:
-    """``name: value`` pairs of a style, without ``!important``."""
-    pairs = (part.split(":", 1) for part in text.split(";") if ":" in part)
-    return {k.strip().lower(): v.replace("!important", "").strip() for k, v in pairs}
+def declarations(text: str) -> list[Declared]:
+    """What a style declares, in order; prefixes of browsers are dropped.
+
+    >>> declarations("-webkit-mask: none; fill: red !important")
+    [('mask', 'none', False), ('fill', 'red', True)]
+    """
+    if "\\" in text:
+        raise Unusable("its style is written with escapes (\\); write fills as attributes instead")
+    text = re.sub(r"/\*.*?\*/", "", text, flags=re.DOTALL)
+    found = []
+    for name, _, value in (part.partition(":") for part in text.split(";")):
+        plain = re.sub(r"!\s*important\s*\Z", "", value.strip(), flags=re.IGNORECASE)
+        if plain.strip():  # without a value nothing is declared
+            key = name.strip().lower().removeprefix("-webkit-")
+            found.append((key, plain.strip(), plain != value.strip()))
+    return found
 
 
 def computed(
     tag: str, attributes: dict[str, str], parent: dict[str, str], rules: list[Rule]
 ) -> dict[str, str]:
-    """The properties of an element that decide what is seen of it."""
-    own = {key: attributes[key].strip() for key in KNOWN if key in attributes and key != "transform"}
-    for rule in rules:
-        if rule.fits(tag, attributes):
-            own.update((k, v) for k, v in rule.declared if k in KNOWN)
-    inline = declarations(attributes.get("style", ""))
-    own.update((k, v) for k, v in inline.items() if k in KNOWN)
-    sized = {k for k in inline if k in SIZES}
-    sized |= {k for rule in rules if rule.fits(tag, attributes) for k, _ in rule.declared if k in SIZES}
-    own.update((f"styled {key}", "yes") for key in sized)
-    style = {key: parent[key] for key in INHERITED if key in parent}
-    style.update((k, v) for k, v in own.items() if v and v != "inherit")
+    """The properties of an element that decide what is seen of it.
+
+    A size that a style gives stands under ``styled width`` and the like.
+
+    Raises
+    ------
+    Unusable
+        If a value is computed from others.
+    """
+    own = {key: attributes[key].strip() for key in ATTRIBUTES if attributes.get(key, "").strip()}
+    declared = [one for rule in rules if rule.fits(tag, attributes) for one in rule.declared]
+    declared += declarations(attributes.get("style", ""))
+    own.update(_winning(declared))
+    style = {key: value for key, value in parent.items() if key in INITIAL}
+    for key, value in own.items():
+        _take(style, key, value)
     return style
 
 
-def paint(style: dict[str, str], which: str) -> str:
-    """Colour of the fill or the stroke; empty where none is painted."""
-    colour = style.get(which, "none").strip().lower()
-    clear = any(is_zero(style.get(key, "1")) for key in ("opacity", f"{which}-opacity"))
-    return "" if colour in ("none", "transparent") or clear else _spelled("".join(colour.split()))
+def _winning(declared: list[Declared]) -> Iterable[tuple[str, str]]:
+    """Declarations in the order in which the later win, important ones last."""
+    for key, value, _ in sorted(declared, key=lambda one: one[2]):
+        if key in STYLES:
+            yield key, value
+        elif key in SIZES:
+            yield f"styled {key}", value
 
 
-def _spelled(colour: str) -> str:
-    """One spelling for the colours that drawing programs spell in several ways.
-
-    >>> _spelled("#fff"), _spelled("black"), _spelled("rgb(0,0,0)")
-    ('#ffffff', '#000000', '#000000')
-    """
-    if re.fullmatch("#[0-9a-f]{3}", colour):
-        return "#" + "".join(2 * digit for digit in colour[1:])
-    return NAMED.get(colour, colour)
-
-
-def is_zero(text: str) -> bool:
-    """Whether an opacity is none at all."""
-    try:
-        return float(text.rstrip("%")) == 0.0
-    except ValueError:
-        return False
+def _take(style: dict[str, str], key: str, value: str) -> None:
+    word = value.lower()
+    if key == "all" or word.startswith("revert") or COMPUTED.search(word):
+        raise Unusable(
+            f"its style sets {key} to {clean(value, 30)!r}; write plain values as attributes instead"
+        )
+    if word == "initial" and key in INITIAL:
+        style[key] = INITIAL[key]
+    elif word in ("initial", "unset") or (
+        word == "inherit" and key in (*INITIAL, "display", "opacity", "overflow")
+    ):
+        return  # what holds it is seen, so that it inherits being seen
+    elif key != "color" or word != "currentcolor":
+        style[key] = value

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from svgpages import FINE, HEAD, area, outline, refused, svg
 
 from kit.errors import Unusable
 from kit.outlines.making import Making
@@ -13,29 +14,6 @@ from kit.outlines.preparing import prepare
 from kit.outlines.specs import SvgFiles
 from kit.outlines.svg import drawing
 from kit.outlines.svgpath import path_contours, transform_matrix
-
-FINE = Making(keep_area=True, separate_parts="leave-out")
-HEAD = '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink"'
-PAGE = f'{HEAD} width="100mm" height="100mm" viewBox="0 0 100 100">'
-
-
-def svg(body, page=PAGE):
-    return f"{page}{body}</svg>".encode()
-
-
-def outline(body, page=PAGE, **spec):
-    return drawing(svg(body, page), "d", "d.svg", SvgFiles((), **spec))
-
-
-def area(body, page=PAGE, **spec):
-    return prepare(outline(body, page, **spec), FINE).polygon.area
-
-
-def refused(body, page=PAGE, **spec):
-    with pytest.raises(Unusable) as caught:
-        area(body, page, **spec)
-    return str(caught.value)
-
 
 PI = math.pi
 SHAPES = {
@@ -345,7 +323,8 @@ def test_a_page_without_a_view_box_ends_at_its_width():
     assert area('<rect width="96" height="48"/>', page) == pytest.approx(25.4 * 12.7)
     assert "outside the page" in refused('<rect width="97" height="48"/>', page)
     slice_ = f'{HEAD} width="50mm" height="90mm" viewBox="0 0 9 9" preserveAspectRatio="xMidYMid slice">'
-    assert "slice" in refused('<rect width="2" height="2"/>', slice_)
+    assert "outside the page" in refused('<rect width="2" height="2"/>', slice_)
+    assert area('<rect x="4" width="2" height="2"/>', slice_) == pytest.approx(20 * 20)  # 10 mm a unit
 
 
 def test_one_colour_in_several_spellings_is_one_colour():
