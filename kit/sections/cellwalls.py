@@ -6,7 +6,8 @@ lie between two rings of the outline: around a hole. So each hole is walked alon
 nearest other ring as the thickness of the wall there. Open walls are walked along on the outer ring, with the
 material straight ahead as their thickness.
 
-A wall goes on as far as its direction stays within ``WITHIN_DEG``: corners are edges that hold it.
+A wall goes on as far as its direction stays within ``WITHIN_DEG``: corners are edges that hold it. A cell as a
+whole may besides give way by changing its shape, as a round tube does by becoming oval.
 """
 
 from __future__ import annotations
@@ -21,10 +22,10 @@ from kit.sections.shearcut import first_hits
 
 # Places along a ring; along one longer than its convex hull as many more, up to three times.
 PLACES, MOST_PLACES = 72, 216
-# Less than a right angle, so that a corner ends a wall; a round cell is cut into pieces of this turn.
+# Less than a right angle, so that a corner ends a wall.
 WITHIN_DEG = 80.0
-# A wall that turns as far without a corner bends like a round tube.
-BENT_DEG = 60.0
+# √π / 2: diameter of the circle of a square's area over that of its perimeter.
+SQUARE = 0.886
 # A corner: so far within so many places. A round cell turns half as far, 20°.
 FOLD_DEG, FOLD_PLACES = 45.0, 4
 
@@ -41,9 +42,9 @@ def wall_columns(rings: tuple[np.ndarray, ...]) -> dict[str, float]:
     -------
     dict
         ``cell_wall_b_over_t``: greatest length of a closed cell's wall, from edge to edge along the hole,
-        over its thickness. ``cell_wall_D_over_t``: of those that bend evenly, without a corner, diameter of
-        the circle that bends so over thickness. ``wall_b_over_t``: as the first, of all walls. For walls of
-        changing thickness see :func:`_squared`.
+        over its thickness. ``cell_wall_D_over_t``: diameter of the round tube that a whole cell counts as,
+        over its thickness. ``wall_b_over_t``: as the first, of all walls. For walls of changing thickness
+        see :func:`_squared`.
     """
     found = [_of_hole(rings, hole) for hole in range(1, len(rings))]
     flat, round_ = np.max(found, axis=0) if found else (0.0, 0.0)
@@ -57,7 +58,7 @@ def _outside(rings: tuple[np.ndarray, ...]) -> float:
     """Greatest b / t along the outer ring."""
     points, step = _evenly(rings[0], PLACES)
     a, b = edges_of(rings)
-    way = np.roll(points, -1, axis=0) - np.roll(points, 1, axis=0)
+    way = _ways(points)
     into = np.column_stack([-way[:, 1], way[:, 0]]) / np.maximum(np.hypot(*way.T), 1e-300)[:, None]
     size = float(np.ptp(rings[0], axis=0).max())
     _, thickness = first_hits(points, into, a, b, 1e-7 * size)
@@ -72,9 +73,8 @@ def _of_hole(rings: tuple[np.ndarray, ...], hole: int) -> tuple[float, float]:
     )
     shapely.prepare(others)
     thickness = shapely.distance(shapely.points(points), others)
-    thick, turn = np.sqrt(_squared(thickness)), _turns(points)
-    spread = _spreads(turn)
-    return _flat(thick, spread, step), _round(thick, spread, step, _corners(turn))
+    turn = _turns(points)
+    return _flat(np.sqrt(_squared(thickness)), _spreads(turn), step), _round(thickness, turn, step)
 
 
 def _evenly(ring: np.ndarray, most: int) -> tuple[np.ndarray, float]:
@@ -88,17 +88,27 @@ def _evenly(ring: np.ndarray, most: int) -> tuple[np.ndarray, float]:
     return points, float(along[-1] / count)
 
 
+def _ways(points: np.ndarray) -> np.ndarray:
+    """From the place before each to the one after it, (n, 2)."""
+    return np.concatenate([points[1:], points[:1]]) - np.concatenate([points[-1:], points[:-1]])
+
+
 def _turns(points: np.ndarray) -> np.ndarray:
     """Turn of the way at each point, (n,), degrees: over two steps either way, so that specks do not count."""
-    way = np.roll(points, -1, axis=0) - np.roll(points, 1, axis=0)
-    before = np.roll(way, 1, axis=0)
+    way = _ways(points)
+    before = np.concatenate([way[-1:], way[:-1]])
     cross = before[:, 0] * way[:, 1] - before[:, 1] * way[:, 0]
     return np.degrees(np.arctan2(cross, (before * way).sum(axis=1)))
 
 
 def _windows(values: np.ndarray) -> np.ndarray:
     """Row i: the values from place i on, once around."""
-    return np.lib.stride_tricks.sliding_window_view(np.concatenate([values, values[:-1]]), len(values))
+    return values[_around(len(values))]
+
+
+@functools.cache
+def _around(count: int) -> np.ndarray:
+    return (np.arange(count)[:, None] + np.arange(count)) % count
 
 
 def _squared(thickness: np.ndarray) -> np.ndarray:
@@ -110,7 +120,7 @@ def _squared(thickness: np.ndarray) -> np.ndarray:
     the middle double; where the plain mean is the worse, that one is taken. t itself for an even wall.
     """
     plain, waved = _weights(len(thickness))
-    flexibility = np.ascontiguousarray(_windows(thickness**-3.0))
+    flexibility = _windows(thickness**-3.0)
     mean = np.maximum(flexibility @ plain, flexibility @ waved)
     return 1.0 / (np.minimum.accumulate(_windows(thickness), axis=1) * mean)
 
@@ -126,7 +136,7 @@ def _weights(count: int) -> tuple[np.ndarray, np.ndarray]:
 
 def _spreads(turn: np.ndarray) -> np.ndarray:
     """How far apart the directions within every stretch lie, (first place, number of places − 1), degrees."""
-    steps = _windows(turn).copy()
+    steps = _windows(turn)
     steps[:, 0] = 0.0
     heading = np.cumsum(steps, axis=1)
     return np.maximum.accumulate(heading, axis=1) - np.minimum.accumulate(heading, axis=1)
@@ -137,12 +147,20 @@ def _flat(thick: np.ndarray, spread: np.ndarray, step: float) -> float:
     return np.where(spread <= WITHIN_DEG, step * np.arange(1, len(thick) + 1) / thick, 0.0).max()
 
 
-def _round(thick: np.ndarray, spread: np.ndarray, step: float, corner: np.ndarray) -> float:
-    """Greatest D / t of the evenly bent stretches of one hole."""
-    smooth = ~np.logical_or.accumulate(_windows(corner), axis=1)
-    even = smooth & (spread >= BENT_DEG) & (spread <= WITHIN_DEG)
-    inside = 2.0 * step * np.arange(len(thick)) / np.radians(np.maximum(spread, 1.0))
-    return np.where(even, inside / thick + 2.0, 0.0).max()
+def _round(thickness: np.ndarray, turn: np.ndarray, step: float) -> float:
+    """D / t of the round tube that a cell counts as: of its perimeter, or 0.886 of it where it has corners.
+
+    A long tube gives way by becoming oval, in two lobes, whatever its shape: four hinges of the wall. So the
+    flexibility counts that is found there, wherever they lie: the mean and the fourth harmonic. Corners stiffen;
+    with them a square counts as the round tube of the same area.
+    """
+    count = len(thickness)
+    flexibility = thickness**-3.0
+    hinges = np.abs((flexibility * np.exp(8j * np.pi * np.arange(count) / count)).mean())
+    thick = 1.0 / np.sqrt(thickness.min() * (flexibility.mean() + hinges))
+    corner = _corners(turn)
+    cornered = np.count_nonzero(corner & ~np.roll(corner, 1)) >= 3
+    return (SQUARE if cornered else 1.0) * step * count / np.pi / thick + 2.0
 
 
 def _corners(turn: np.ndarray) -> np.ndarray:
