@@ -14,7 +14,7 @@ from nbconvert.exporters import TemplateExporter
 from traitlets.config import Config
 
 import kit
-from kit.writeup import export, scripts
+from kit.writeup import export, mathfont, scripts
 from kit.writeup.figures import PART, VEGA_LITE
 from kit.writeup.markdown import to_html
 from kit.writeup.numbering import number_all
@@ -172,13 +172,18 @@ def _assemble(
         look="stills" if still else "",
         version=kit.__version__,
         policy=scripts.policy(used),
-        style=_text("page.css"),
+        style=_style(article),
         contents=contents,
         article=article,
         specs="\n".join(_spec(chart) for chart in parts.charts if moving),
         bundle=scripts.packed(bundle) if bundle else "",
         scripts=used[1:],
     )
+
+
+def _style(article: str) -> str:
+    """The style sheet, with the signs that grow where the article has a formula."""
+    return (mathfont.rule() if "<math" in article else "") + _text("page.css")
 
 
 def _text(name: str) -> str:

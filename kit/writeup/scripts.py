@@ -74,6 +74,6 @@ def policy(scripts: list[str]) -> str:
     """A content-security policy that allows these scripts, styles and carried pictures, and no network."""
     allowed = " ".join(f"'{fingerprint(script)}'" for script in scripts) or "'none'"
     return (
-        f"default-src 'none'; script-src {allowed}; style-src 'unsafe-inline'; img-src data:; "
+        f"default-src 'none'; script-src {allowed}; style-src 'unsafe-inline'; img-src data:; font-src data:; "
         "base-uri 'none'; form-action 'none'"
     )

@@ -6,6 +6,7 @@ import copy
 import io
 import math
 import re
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -133,8 +134,17 @@ def _lean(text: str, prefix: str) -> str:
     """Without digits nobody sees, and without the roles of single marks: a still is one picture."""
     text = re.sub(r' (?:d|transform)="[^"]*"', lambda m: re.sub(r"(\d+\.\d)\d+", r"\1", m.group(0)), text)
     text = re.sub(r' (?:aria-[a-z]+|role|class|pointer-events)="[^"]*"', "", text)
-    text = text.replace(' stroke-miterlimit="10"', "")
-    return _renamed(text, prefix)
+    for said_anyway in (' stroke-miterlimit="10"', ' opacity="1"', '<path d="" display="none"/>'):
+        text = text.replace(said_anyway, "")
+    return _renamed(_font_once(text), prefix)
+
+
+def _font_once(text: str) -> str:
+    """With the commonest typeface named once, for the whole picture, and not at every word."""
+    named = Counter(re.findall(r' font-family="[^"]*"', text)).most_common(1)
+    if not named:
+        return text
+    return text.replace(named[0][0], "").replace("<svg", f"<svg{named[0][0]}", 1)
 
 
 def _renamed(text: str, prefix: str) -> str:

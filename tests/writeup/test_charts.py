@@ -323,6 +323,28 @@ def test_limit_states_find_their_group(name, group):
     assert look.state_look(name).group == group
 
 
+def test_a_still_names_its_typeface_once_and_draws_the_same():
+    figure = FIGURES["states"](MEMBERS)
+    drawn = vl_convert.vegalite_to_svg(stills.for_paper(figure.spec(), figure.layout))
+    made = stills.still({"key": "states", "spec": figure.spec(), "layout": figure.layout})
+    assert made.svg.count("font-family") == 1 < drawn.count("font-family")
+    assert len(made.svg) < 0.6 * len(drawn)
+    assert _alike(stills._raster(made.svg), made.png)
+
+
+def _alike(one: bytes, other: bytes) -> bool:
+    a, b = (np.asarray(Image.open(io.BytesIO(image)).convert("L"), dtype=float) for image in (one, other))
+    return a.shape == b.shape and np.abs(a - b).mean() < 1.0
+
+
+def test_what_shrinks_gives_way_on_a_narrow_screen_only():
+    spec = {"vconcat": [{"vconcat": [{"width": 600}, {"width": 600}]}, {"hconcat": [{"width": 118}]}]}
+    layout = {"panel": 600, "shrink": True, "margin": 64}
+    narrow, wide = (stills.fitted(spec, layout, room) for room in (390, 900))
+    assert [part["width"] for part in narrow["vconcat"][0]["vconcat"]] == [326, 326]
+    assert narrow["vconcat"][1] == {"hconcat": [{"width": 118}]} and wide == spec
+
+
 def test_the_paper_of_a_still_is_white():
     figure = FIGURES["loads"](MEMBERS)
     drawn = stills.still({"key": "loads", "spec": figure.spec(), "layout": figure.layout})

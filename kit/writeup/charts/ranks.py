@@ -178,7 +178,7 @@ def _merit_panel(rows: pd.DataFrame, panel: str) -> alt.LayerChart:
         "description": alt.Description("words:N"),
     }
     one = alt.Chart(pd.DataFrame({"merit": [1.0]})).mark_rule(color=look.INK, strokeDash=[5, 3]).encode(x=at)
-    bars = base.mark_bar(height=6, color="#b9c6d3", cornerRadius=3)
+    bars = base.mark_bar(height=6, color="#b9c6d3")
     bars = bars.encode(x=alt.X("merit_low:Q", **x), x2="merit_high:Q", **shared)
     dots = base.mark_circle(size=46, color=look.MARK, opacity=1).encode(x=at, **shared).add_params(picked)
     layers = alt.layer(one, bars, dots)
