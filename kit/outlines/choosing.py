@@ -19,10 +19,11 @@ class FaceNames:
 
 @dataclass(frozen=True)
 class Named:
-    """Family and style of one face."""
+    """Family and style of one face, and its number in the file."""
 
     family: str
     style: str
+    number: int
 
 
 def names_in(path: Path, spec: FaceNames, progress) -> Iterator[Named]:
@@ -30,28 +31,28 @@ def names_in(path: Path, spec: FaceNames, progress) -> Iterator[Named]:
     from kit.outlines.fonts import faces_of
 
     progress.opened(path.name)
-    for face in faces_of(path):
-        yield Named(face.family, face.style)
+    for number, face in enumerate(faces_of(path)):
+        yield Named(face.family, face.style, number)
 
 
 def chosen(
     files: list[Path], choose: Choose, seconds: float, workers: int
-) -> tuple[list[Path], list[LeftOut]]:
-    """Files of the families that were drawn, in the styles asked for.
+) -> tuple[list[tuple[Path, tuple[int, ...]]], list[LeftOut]]:
+    """Files with faces of the families that were drawn, in the styles asked for, and the numbers of these.
 
-    Files outside the frame are no loss and get no row; files that cannot be read do.
+    Faces outside the frame are no loss and get no row; files that cannot be read do.
     """
     named = read_isolated([(file, FaceNames()) for file in files], seconds, workers)
     left_out = [item for items in named for item in items if isinstance(item, LeftOut)]
     styles = {style.casefold() for style in choose.styles}
-    in_frame: dict[str, list[Path]] = {}
-    for file, items in zip(files, named, strict=True):
-        faces = [i for i in items if isinstance(i, Named) and (not styles or i.style.casefold() in styles)]
-        for family in dict.fromkeys(face.family for face in faces):
-            in_frame.setdefault(family, []).append(file)
-    drawn = set(draw(sorted(in_frame), choose.families, choose.seed))
-    kept = {file for family in drawn for file in in_frame[family]}
-    return [file for file in files if file in kept], left_out
+    in_frame = [
+        [i for i in items if isinstance(i, Named) and (not styles or i.style.casefold() in styles)]
+        for items in named
+    ]
+    families = sorted({face.family for faces in in_frame for face in faces})
+    drawn = set(draw(families, choose.families, choose.seed))
+    numbers = [tuple(face.number for face in faces if face.family in drawn) for faces in in_frame]
+    return [(file, kept) for file, kept in zip(files, numbers, strict=True) if kept], left_out
 
 
 def draw(families: list[str], count: int | None, seed: int) -> list[str]:

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from fontTools.pens.boundsPen import BoundsPen
 from fontTools.ttLib import TTFont
+from fontTools.varLib.varStore import VarStoreInstancer
 
 from kit.errors import Unusable
 from kit.outlines.letterforms import expand, glyph_contours
@@ -17,6 +18,7 @@ from kit.outlines.specs import FontFiles
 from kit.outlines.worker import Progress, unreadable
 
 MOST_FACES = 256
+SYMBOLS = 0xF000
 # Bits of fsType in the OS/2 table (OpenType specification, OS/2, fsType).
 EMBEDDING = {0: "installable", 2: "restricted", 4: "preview-and-print", 8: "editable"}
 
@@ -53,7 +55,7 @@ def outlines_of(path: Path, spec: FontFiles, progress: Progress) -> Iterator[Out
     """
     wanted = expand(spec.characters)
     told: set[tuple[str, str]] = set()
-    for number in range(_face_count(path)):
+    for number in spec.faces or range(_face_count(path)):
         progress.opened(path.name)
         try:
             font = TTFont(path, fontNumber=number, lazy=True)
@@ -91,7 +93,7 @@ def _face_outlines(font: TTFont, of, spec: FontFiles, wanted, progress: Progress
     path, number, told = of
     try:
         locations = _locations(font, spec)
-        codes = font.getBestCmap() or {}
+        codes = codes_of(font)
     except Exception as error:
         yield LeftOut(path.name, "", unreadable(error))
         return
@@ -163,17 +165,45 @@ def face_of(font: TTFont, path: Path, glyphs) -> Face:
     )
 
 
+def codes_of(font: TTFont) -> dict[int, str]:
+    """Glyph names by character; a symbol font's characters lie at U+F000 and up (OpenType, cmap, 3/0)."""
+    found = font.getBestCmap()
+    if found is not None or "cmap" not in font:
+        return found or {}
+    symbols = font["cmap"].getcmap(3, 0)
+    codes = symbols.cmap if symbols else {}
+    return codes | {code - SYMBOLS: name for code, name in codes.items() if 0 <= code - SYMBOLS < 0x100}
+
+
 def _cap_height(font: TTFont, glyphs) -> float | None:
     os2 = font.get("OS/2", None)
     stated = getattr(os2, "sCapHeight", 0) if os2 else 0
     if stated and stated > 0:
-        return float(stated)
-    code = (font.getBestCmap() or {}).get(ord("H"))
-    if glyphs is None or code is None:
+        return float(stated) + _cap_height_change(font, glyphs)
+    return _top_of_h(font, glyphs) if glyphs is not None else None
+
+
+def _top_of_h(font: TTFont, glyphs) -> float | None:
+    name = codes_of(font).get(ord("H"))
+    if name is None:
         return None
     pen = BoundsPen(glyphs)
-    glyphs[code].draw(pen)
+    glyphs[name].draw(pen)
     return float(pen.bounds[3]) if pen.bounds and pen.bounds[3] > 0 else None
+
+
+def _cap_height_change(font: TTFont, glyphs) -> float:
+    """How much higher capitals are at a place on the axes than the font states for its default one: as the
+    font says (OpenType, MVAR, cpht), or, where it does not, as its H is."""
+    if not getattr(glyphs, "location", None):
+        return 0.0
+    table = font["MVAR"].table if "MVAR" in font else None
+    for record in table.ValueRecord if table else ():
+        if record.ValueTag == "cpht":
+            deltas = VarStoreInstancer(table.VarStore, font["fvar"].axes, glyphs.location)
+            return float(deltas[record.VarIdx])
+    here, there = _top_of_h(font, glyphs), _top_of_h(font, font.getGlyphSet())
+    return here - there if here and there else 0.0
 
 
 def _embedding(font: TTFont) -> str:

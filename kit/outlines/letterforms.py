@@ -11,7 +11,9 @@ from kit.errors import InputError, Unusable
 from kit.outlines.outline import Contour
 
 MOST_PIECES = 50_000
-RANGE = re.compile(r"(.)-(.)", re.DOTALL)
+RANGE = re.compile(r".-.", re.DOTALL)
+PARTS = re.compile(r"(.)-(.)|(.)", re.DOTALL)
+GLYPH = "glyph:"
 
 
 class ContourPen(BasePen):
@@ -84,6 +86,8 @@ def expand(characters: tuple[str, ...]) -> tuple[str, ...]:
 
     >>> expand(("A-C", "xy", "glyph:a.alt", "-"))
     ('A', 'B', 'C', 'x', 'y', 'glyph:a.alt', '-')
+    >>> expand(("A-C, 0-2", "x-z7-9&"))
+    ('A', 'B', 'C', '0', '1', '2', 'x', 'y', 'z', '7', '8', '9', '&')
 
     Raises
     ------
@@ -94,22 +98,33 @@ def expand(characters: tuple[str, ...]) -> tuple[str, ...]:
     for entry in characters:
         found.update(dict.fromkeys(_expand_one(entry)))
     if not found:
-        raise InputError(
-            "no characters", "characters", "give ranges (A-Z), characters or glyph:name"
-        )
+        raise InputError("no characters", "characters", "give ranges (A-Z), characters or glyph:name")
     return tuple(found)
 
 
 def _expand_one(entry: str) -> list[str]:
-    if entry.startswith("glyph:"):
-        return [entry] if len(entry) > len("glyph:") else []
-    between = RANGE.fullmatch(entry)
-    if not between:
-        # A list written with blanks and commas, or characters one after the other.
-        return [c for c in entry if not c.isspace() and (c != "," or entry == ",")]
-    first, last = map(ord, between.groups())
+    """Characters of one entry: a list with commas or blanks, ranges and characters one after the other."""
+    if entry == "," or RANGE.fullmatch(entry):
+        return _run(entry)
+    return [character for word in re.split(r"[\s,]+", entry) for character in _run(word)]
+
+
+def _run(word: str) -> list[str]:
+    """Ranges and characters written one after the other, such as ``A-Z0-9&``."""
+    if word.startswith(GLYPH):
+        return [word] if len(word) > len(GLYPH) else []
+    if re.fullmatch(r"\w[–—]\w", word):
+        raise InputError(
+            f"{word!r} could be a range or three characters", "outlines: characters",
+            f"write {word[0]}-{word[2]} with a hyphen, or {word[0]}, {word[1]}, {word[2]}",
+        )  # fmt: skip
+    return [c for first, last, one in PARTS.findall(word) for c in (one or _range(first, last))]
+
+
+def _range(first: str, last: str) -> list[str]:
     if last < first:
         raise InputError(
-            f"{entry!r} runs backwards", "characters", f"write {chr(last)}-{chr(first)}"
-        )
-    return [chr(c) for c in range(first, last + 1)]
+            f"'{first}-{last}' runs backwards", "outlines: characters",
+            f"write {last}-{first} for the range, or {first}, -, {last} for the three characters",
+        )  # fmt: skip
+    return [chr(c) for c in range(ord(first), ord(last) + 1)]

@@ -37,7 +37,7 @@ def rings(path: Path) -> tuple[Contour, ...]:
     Raises
     ------
     Unusable
-        If a column is missing, a number cannot be read, or a ring has fewer than three points.
+        If a column is missing, a number cannot be read, or a ring has fewer than three different points.
     """
     found: dict[str, list[tuple[float, float]]] = {}
     with path.open(encoding="utf-8-sig", newline="") as lines:
@@ -51,16 +51,20 @@ def rings(path: Path) -> tuple[Contour, ...]:
             if number > MOST_POINTS:
                 raise Unusable(f"it has more than {MOST_POINTS} points; give fewer")
             found.setdefault((row["ring"] or "").strip(), []).append(_point(row, number))
-    short = [name for name, points in found.items() if len(points) < 3]
+    short = [name for name, points in found.items() if len(set(points)) < 3]
     if short or not found:
         raise Unusable(
-            f"ring {clean(short[0]) if short else ''!r} has fewer than three points; close the outline"
+            f"ring {clean(short[0]) if short else ''!r} has fewer than three different points; draw the outline"
         )
     contours = tuple(contour for points in found.values() if (contour := _ring(np.array(points))))
     return tuple(loops_once(contours)) if contours else ()
 
 
 def _point(row: dict[str, str], number: int) -> tuple[float, float]:
+    if None in row:
+        raise Unusable(
+            f"line {number} has more fields than the header; write numbers with decimal points, or in quotes"
+        )
     try:
         return float(row["x"]), float(row["y"])
     except (TypeError, ValueError):

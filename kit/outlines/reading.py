@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import csv
 import dataclasses
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
@@ -17,6 +16,7 @@ from kit.outlines.outline import LeftOut, Outline, clean
 from kit.outlines.readers import SUFFIXES
 from kit.outlines.shapes import outline_of
 from kit.outlines.specs import FontFiles, Shape, Spec
+from kit.outlines.tables import Labelled, labels_of, refuse_unknown, table
 
 
 def read(
@@ -43,11 +43,11 @@ def read(
     Raises
     ------
     InputError
-        If a file is missing, a pattern finds nothing, a range of characters runs backwards, or a shape's
-        dimensions are wrong.
+        If a file is missing, a pattern finds nothing, a range of characters runs backwards, a row of labels
+        names no file or several, or a shape's dimensions are wrong.
     """
     base = Path(base)
-    tasks, found, left_out = [], [], []
+    tasks, found, left_out, unknown = [], [], [], []
     for number, spec in enumerate(specs):
         if isinstance(spec, Shape):
             with entry(number):
@@ -55,12 +55,15 @@ def read(
             continue
         files, no_files, labels = named(spec, number, base)
         left_out.extend(no_files)
+        unknown.append((spec.labels, number, labels.unknown))
+        to_read = [(file, spec) for file in files]
         if isinstance(spec, FontFiles) and spec.choose:
-            files, not_chosen = chosen(files, spec.choose, seconds, workers)
+            in_frame, not_chosen = chosen(files, spec.choose, seconds, workers)
             left_out.extend(not_chosen)
-        for file in files:
-            found.append(len(tasks))
-            tasks.append((file, spec, labels.get(file.name, ())))
+            to_read = [(file, dataclasses.replace(spec, faces=faces)) for file, faces in in_frame]
+        found.extend(range(len(tasks), len(tasks) + len(to_read)))
+        tasks.extend((file, one, labels.by_file.get(file, ())) for file, one in to_read)
+    refuse_unknown(unknown)
     results = read_isolated([task[:2] for task in tasks], seconds, workers)
     items = [
         item
@@ -80,8 +83,8 @@ def entry(number: int) -> Iterator[None]:
         raise InputError(error.what, f"outlines[{number}].{error.where}", error.todo) from None
 
 
-def named(spec: Spec, number: int, base: Path) -> tuple[list[Path], list[LeftOut], dict[str, tuple]]:
-    """The files that an entry names, what it names that is no file, and the labels by file name.
+def named(spec: Spec, number: int, base: Path) -> tuple[list[Path], list[LeftOut], Labelled]:
+    """The files that an entry names, what it names that is no file, and the labels of the files.
 
     Raises
     ------
@@ -91,7 +94,8 @@ def named(spec: Spec, number: int, base: Path) -> tuple[list[Path], list[LeftOut
     with entry(number):
         if isinstance(spec, FontFiles):
             expand(spec.characters)  # a mistake here is the study's, not each font's
-        return *found_files(spec.files, base, SUFFIXES[type(spec)]), labels_of(spec.labels, base)
+        files, no_files = found_files(spec.files, base, SUFFIXES[type(spec)])
+        return files, no_files, labels_of(spec.labels, base, files)
 
 
 def _labelled(items, labels) -> list:
@@ -122,15 +126,6 @@ def distinct(outlines: Sequence[Outline]) -> tuple[list[Outline], list[LeftOut]]
     return list(kept.values()), left_out
 
 
-def labels_of(file: str, base: Path) -> dict[str, tuple[tuple[str, str], ...]]:
-    """Labels by file name from a CSV whose first column is ``file``."""
-    rows = _table(file, base, "labels", ("file",)) if file else []
-    return {
-        row["file"]: tuple((clean(k), clean(v or "")) for k, v in row.items() if k not in (None, "file"))
-        for row in rows
-    }
-
-
 def excluded(outlines: Sequence[Outline], file: str, base: Path) -> tuple[list[Outline], list[LeftOut]]:
     """Take out the outlines that a CSV of ``outline, reason`` names.
 
@@ -158,27 +153,10 @@ def excluded(outlines: Sequence[Outline], file: str, base: Path) -> tuple[list[O
 
 def exclusions(file: str, base: Path) -> dict[str, str]:
     """Reasons by outline from a CSV of ``outline, reason``; none where no file is named."""
-    rows = _table(file, base, "exclude", ("outline", "reason")) if file else []
+    rows = table(file, base, "exclude", ("outline", "reason")) if file else []
     return {clean_path(row["outline"]): clean(row["reason"] or "") or "excluded" for row in rows}
 
 
 def clean_path(name: str) -> str:
     """A name of an outline as it is written by hand, blanks single."""
     return " ".join(name.split())
-
-
-def _table(file: str, base: Path, key: str, columns: tuple[str, ...]) -> list[dict[str, str]]:
-    path = Path(base) / file
-    try:
-        with path.open(encoding="utf-8-sig", newline="") as lines:
-            reader = csv.DictReader(lines, skipinitialspace=True)
-            rows, header = list(reader), reader.fieldnames or []
-    except (OSError, UnicodeDecodeError, csv.Error) as error:
-        why = getattr(error, "strerror", None) or error
-        raise InputError(f"{file!r} cannot be read ({why})", key, "give a CSV file in UTF-8") from None
-    missing = [column for column in columns if column not in header]
-    if missing:
-        raise InputError(
-            f"{file!r} has no column {missing[0]!r}", key, f"its columns must be {', '.join(columns)}"
-        )
-    return rows

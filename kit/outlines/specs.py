@@ -43,6 +43,8 @@ class FontFiles:
     choose : Choose or None
     labels : str
         CSV file whose first column is ``file`` and whose others are labels; empty: none.
+    faces : tuple of int
+        Numbers of the faces in a file that are read, as the sampling frame chose them; empty: all.
     """
 
     files: tuple[str, ...]
@@ -51,6 +53,7 @@ class FontFiles:
     instances: tuple[str, ...] = ()
     choose: Choose | None = None
     labels: str = ""
+    faces: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -200,7 +200,10 @@ def test_characters_expand():
     assert expand(("A-D",)) == tuple("ABCD")
     assert expand(("A, B", "a-c", "glyph:one", "-", "A")) == ("A", "B", "a", "b", "c", "glyph:one", "-")
     assert expand(("α-γ", "文")) == ("α", "β", "γ", "文")
-    for wrong in (("Z-A",), (), (" ",), ("glyph:",)):
+    assert expand(("A-C, 0-2",)) == expand(("A-C 0-2",)) == expand(("A-C0-2",)) == tuple("ABC012")
+    assert expand(("A-Cx&", "-", "a,-", ",")) == tuple("ABCx&-a,")
+    assert expand(("glyph:one, A-B",)) == ("glyph:one", "A", "B")
+    for wrong in (("Z-A",), (), (" ",), ("glyph:",), ("A-CZ-X",), ("A–C",)):
         with pytest.raises(InputError):
             expand(wrong)
 
@@ -232,3 +235,74 @@ def test_a_font_that_unpacks_to_far_more_than_it_says_ends_within_its_limits(pla
     (tmp_path / "bomb.woff2").write_bytes(data)
     (items,) = read_isolated([(tmp_path / "bomb.woff2", FontFiles((), ("I",)))], seconds=20.0)
     assert items and all(isinstance(item, LeftOut) for item in items)
+
+
+def varied(path, cpht=False, cap_height=CAP):
+    """A variable font whose H and I are 100 units higher at 900; with or without what says so of capitals."""
+    from fontTools.ttLib.tables._g_l_y_f import GlyphCoordinates
+    from fontTools.ttLib.tables.TupleVariation import TupleVariation
+
+    font(path, axes=True, cap_height=cap_height)
+    with TTFont(path) as face:
+        for name in "HI":
+            count = len(face["glyf"][name].coordinates)
+            up = [(0, 100 if y == CAP else 0) for _, y in face["glyf"][name].coordinates]
+            deltas = GlyphCoordinates(up + [(0, 0)] * 4)
+            assert len(deltas) == count + 4
+            face["gvar"].variations[name] = [TupleVariation({"wght": (0, 1, 1)}, deltas)]
+        if cpht:
+            face["MVAR"] = capital_variations(face, cpht)
+        face.save(path)
+    return path
+
+
+def capital_variations(face, delta):
+    """A table MVAR: capitals higher by so much at the end of the axis."""
+    from fontTools.ttLib import newTable
+    from fontTools.ttLib.tables import otTables
+    from fontTools.varLib.varStore import OnlineVarStoreBuilder
+
+    builder = OnlineVarStoreBuilder(["wght"])
+    builder.setSupports([{}, {"wght": (0, 1, 1)}])
+    record = otTables.MetricsValueRecord()
+    record.ValueTag, record.VarIdx = "cpht", builder.storeDeltas([delta], round=round)
+    made = newTable("MVAR")
+    made.table = otTables.MVAR()
+    made.table.Version, made.table.Reserved = 0x00010000, 0
+    made.table.ValueRecordSize, made.table.ValueRecord = 8, [record]
+    made.table.ValueRecordCount, made.table.VarStore = 1, builder.finish()
+    return made
+
+
+@pytest.mark.parametrize("place", [400, 650, 900])
+def test_cap_height_of_an_instance_is_that_of_its_own(tmp_path, place):
+    """Against fontTools' own instancer; the capital is 100 mm high wherever on the axis."""
+    from fontTools.varLib.instancer import instantiateVariableFont
+
+    path = varied(tmp_path / "v.ttf", cpht=100)
+    (found,) = read(path, "H", axes=(("wght", (place,)),))
+    with TTFont(path) as face:
+        instance = instantiateVariableFont(face, {"wght": place})
+        assert found.cap_height == instance["OS/2"].sCapHeight == CAP + (place - 400) / 5
+    _, low, _, high = prepare(found, Making(fit=("cap_height", (100.0,)))).polygon.bounds
+    assert high - low == pytest.approx(100.0, rel=1e-9)
+
+
+@pytest.mark.parametrize("stated", [CAP, 0])
+def test_cap_height_of_an_instance_where_the_font_does_not_say(tmp_path, stated):
+    (found,) = read(varied(tmp_path / "v.ttf", cap_height=stated), "H", axes=(("wght", (650,)),))
+    assert found.cap_height == CAP + 50
+
+
+def test_characters_of_a_symbol_font(plain, tmp_path):
+    """Its only map is 3/0, from U+F000 up."""
+    from fontTools.ttLib.tables._c_m_a_p import CmapSubtable
+
+    with TTFont(plain) as face:
+        names = {0xF000 + code: name for code, name in face.getBestCmap().items() if code < 0x100}
+        symbols = CmapSubtable.newSubtable(4)
+        symbols.platformID, symbols.platEncID, symbols.language, symbols.cmap = 3, 0, 0, names
+        face["cmap"].tables = [symbols]
+        face.save(tmp_path / "symbols.ttf")
+    found = read(tmp_path / "symbols.ttf", "H", "O", chr(0xF049))
+    assert [area(o) for o in found] == pytest.approx([AREA["H"], AREA["O"], AREA["I"]])

@@ -11,7 +11,7 @@ import pytest
 from drawn import outline, square
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from typefaces import font
+from typefaces import collection, font
 
 from kit.errors import InputError
 from kit.outlines import Choose, FontFiles, PointFiles, Shape, SvgFiles, excluded, read
@@ -138,6 +138,36 @@ def test_labels_and_exclusions(tmp_path):
         read([SvgFiles(("*.svg",), labels="labels.csv")], tmp_path)
 
 
+def test_labels_of_files_of_one_name_go_by_the_more_exact_path(tmp_path):
+    for i, folder in enumerate(("one", "two", "three")):
+        (tmp_path / folder).mkdir()
+        drawing(tmp_path / folder / "f.svg", 5 + i)
+    table, spec = tmp_path / "labels.csv", SvgFiles(("*/f.svg",), labels="labels.csv")
+
+    def labelled(*rows):
+        table.write_text("\n".join(["file,age", *rows]))
+        return [dict(o.labels).get("age") for o in read([spec], tmp_path)[0]]
+
+    assert labelled("f.svg,old", "three/f.svg,newest", "two/f.svg,new") == ["old", "newest", "new"]
+    assert labelled(f"{tmp_path}/one/f.svg,old") == ["old", None, None]
+    for rows, word in [
+        (("f.svg,old",), "name of 3 files"),
+        (("f.svg,old", "two/f.svg,new"), "name of 2 files"),
+        (("two/f.svg,new", "two/f.svg,old"), "more than one row"),
+        (("two/g.svg,new",), "none of the files"),
+        ((",new",), "none of the files"),
+    ]:
+        with pytest.raises(InputError, match=word):
+            labelled(*rows)
+
+
+def test_entries_may_share_a_table_of_labels(tmp_path):
+    drawing(tmp_path / "a.svg", 5), drawing(tmp_path / "b.svg", 6)
+    (tmp_path / "labels.csv").write_text("file,maker\nb.svg,they\na.svg,we\n")
+    specs = [SvgFiles((name,), labels="labels.csv") for name in ("a.svg", "b.svg")]
+    assert [o.labels for o in read(specs, tmp_path)[0]] == [(("maker", "we"),), (("maker", "they"),)]
+
+
 def test_equal_names_are_told_apart_by_content_and_equal_outlines_are_one():
     one, other = outline(square(3)), outline(square(4))
     kept, left_out = distinct([one, other, one])
@@ -222,6 +252,25 @@ def test_a_sampling_frame_draws_families_with_its_seed(tmp_path):
     assert draw(["a", "b"], 5, 1) == ["a", "b"]
 
 
+def test_a_sampling_frame_holds_inside_a_collection(tmp_path):
+    names = [("A", "Regular"), ("A", "Bold"), ("B", "Regular")]
+    members = [
+        font(tmp_path / f"{i}.otf", names={"familyName": family, "styleName": style})
+        for i, (family, style) in enumerate(names)
+    ]
+    collection(tmp_path / "all.ttc", *members)
+
+    def faces(**choose):
+        found, left_out = read([FontFiles(("all.ttc",), ("I",), choose=Choose(**choose))], tmp_path)
+        assert not left_out
+        return [(o.family, o.style) for o in found]
+
+    assert faces(styles=("Regular",)) == [("A", "Regular"), ("B", "Regular")]
+    assert faces(styles=("bold",)) == [("A", "Bold")]
+    drawn = {tuple(faces(families=1, seed=seed)) for seed in range(8)}
+    assert drawn == {(("A", "Regular"), ("A", "Bold")), (("B", "Regular"),)}
+
+
 def test_a_hang_and_a_crash_cost_one_item_each(tmp_path, monkeypatch):
     (tmp_path / "sitecustomize.py").write_text(FAULTY, encoding="utf-8")
     monkeypatch.setenv("PYTHONPATH", str(tmp_path))
@@ -275,7 +324,9 @@ def test_two_workers_give_the_same_as_one(tmp_path):
 def test_points_files_that_are_wrong(tmp_path):
     for text, word in [
         ("ring,x\n1,2\n", "'y'"),
-        ("ring,x,y\na,1,2\na,3,4\n", "three points"),
+        ("ring,x,y\na,1,2\na,3,4\n", "three different points"),
+        ("ring,x,y\na,1,2\na,3,4\na,1,2\na,3,4\n", "three different points"),
+        ("ring,x,y\na,1,5,2\na,3,5,4\na,0,5,1\n", "line 2 has more fields"),
         ("ring,x,y\na,1,2\na,x,4\na,1,1\n", "line 3"),
         ("ring,x,y\na,1,2\na,inf,4\na,1,1\n", "finite"),
         ("", "'ring'"),
