@@ -1,7 +1,7 @@
 """One visual language for every chart of a write-up: ink, paper, and a few colours that differ in lightness.
 
 The colours of limit states are told apart by people with any of the three colour-vision deficiencies and
-in grey print (``tests/writeup/test_look.py`` measures both); a letter code stands beside colour wherever
+in grey print (``tests/writeup/test_charts.py`` measures both); a letter code stands beside colour wherever
 a chart is read by colour alone.
 """
 
