@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
-from shapely import Polygon, affinity
+from shapely import Polygon
 
 from kit.errors import Unusable
 
@@ -59,23 +60,50 @@ def least_stock(polygon: Polygon) -> tuple[float, float]:
 def check_stock(polygon: Polygon, width_mm: float, depth_mm: float, allowance_mm: float = 0.0) -> float:
     """Angle (degrees) to turn a section by so that it fits into the stock; 0 where it fits as it lies.
 
-    The narrowest rectangle around a shape lies along one side of its hull, so the angles of the hull's
-    sides are the ones to try.
+    While a section turns, the two corners it touches each side of an upright box with stay the same until a
+    side of its hull lies along the box. In between, width and depth of the box are sinusoids. It fits at some
+    angle if it fits at one where a side lies along the box, or where a sinusoid is just as wide as the stock.
 
     Raises
     ------
     Unusable
-        If it does not fit at any of them.
+        If it fits at none.
     """
-    hull = np.asarray(polygon.convex_hull.exterior.coords)
-    sides = np.degrees(np.arctan2(*np.diff(hull, axis=0).T[::-1]))
-    for angle in (0.0, 90.0, *-sides, *(90.0 - sides)):
-        box = affinity.rotate(polygon.convex_hull, angle, origin=(0, 0)).bounds
-        room = 1e-9 * (width_mm + depth_mm) - 2 * allowance_mm
-        if box[2] - box[0] <= width_mm + room and box[3] - box[1] <= depth_mm + room:
-            return float(angle)
+    hull = np.asarray(polygon.convex_hull.exterior.coords)[:-1]
+    room = np.array([width_mm, depth_mm]) - 2 * allowance_mm + 1e-9 * (width_mm + depth_mm)
+    angles = np.array([0.0, math.pi / 2, *_angles_to_try(hull, room)])
+    fits = (_box(hull, angles) <= room[:, None]).all(axis=0)
+    if fits.any():
+        return float(np.degrees(angles[fits.argmax()]))
     size = stock_for(polygon, allowance_mm)
     raise Unusable(
-        f"it needs stock of {size.width_mm:.4g} × {size.depth_mm:.4g} mm, more than {width_mm:g} × "
-        f"{depth_mm:g} mm; make it smaller, or take larger stock"
+        f"it needs stock of {size.width_mm:.4g} × {size.depth_mm:.4g} mm as it lies, and fits into "
+        f"{width_mm:g} × {depth_mm:g} mm at no angle; make it smaller, or take larger stock"
     )
+
+
+def _box(points: np.ndarray, angles: np.ndarray) -> np.ndarray:
+    """Width and depth of the upright box around points turned by each angle (rad), (2, angles)."""
+    x, y = points.T
+    cos, sin = np.cos(angles)[:, None], np.sin(angles)[:, None]
+    return np.stack([np.ptp(x * cos - y * sin, axis=1), np.ptp(x * sin + y * cos, axis=1)])
+
+
+def _angles_to_try(hull: np.ndarray, room: np.ndarray) -> np.ndarray:
+    """Angles (0 to π) at which a side of the hull is upright or level, and at which, between two of these,
+    the box is as wide or as deep as there is room."""
+    x, y = (np.roll(hull, -1, axis=0) - hull).T
+    level = np.unique(np.concatenate([[0.0], (-np.arctan2(y, x)) % (math.pi / 2)]))
+    level = np.concatenate([level, level + math.pi / 2, [math.pi]])
+    middle = (level[:-1] + level[1:]) / 2
+    found = [level]
+    for across, most in zip((0.0, -math.pi / 2), room, strict=True):  # depth is the width a quarter turn on
+        along = np.outer(np.cos(middle + across), hull[:, 0]) - np.outer(np.sin(middle + across), hull[:, 1])
+        span = hull[along.argmax(axis=1)] - hull[along.argmin(axis=1)]
+        # span · (cos θ, −sin θ) = |span| cos(θ + φ)
+        reach = np.arccos(np.clip(most / np.hypot(*span.T), -1.0, 1.0))
+        phase = np.arctan2(span[:, 1], span[:, 0])
+        for angle in (reach - phase - across, -reach - phase - across):
+            angle = angle % (2 * math.pi)
+            found.append(angle[(angle >= level[:-1]) & (angle <= level[1:])])
+    return np.concatenate(found)

@@ -3,9 +3,12 @@
 import dataclasses
 import math
 
+import numpy as np
 import pytest
 from drawn import outline, square
-from shapely import Polygon, affinity
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from shapely import MultiPoint, Polygon, affinity
 
 from kit.errors import Unusable
 from kit.outlines.making import Making
@@ -35,6 +38,46 @@ def test_a_section_is_turned_where_that_makes_it_fit():
 def test_stock_that_is_too_small_is_refused_with_the_size_needed():
     with pytest.raises(Unusable, match="50 × 50 mm"):
         check_stock(Polygon(square(50)), 49, 60)
+
+
+def needed_at_half_a_right_angle(length, width):
+    return (length + width) / math.sqrt(2)
+
+
+@pytest.mark.parametrize("lies", [0.0, 20.0, 111.0])
+def test_a_bar_fits_aslant_into_a_square(lies):
+    """A bar of 100 × 10 at 45 degrees needs 110/√2 = 77.8 mm both ways, and no less at any angle."""
+    bar = affinity.rotate(Polygon([(0, 0), (100, 0), (100, 10), (0, 10)]), lies)
+    side = needed_at_half_a_right_angle(100, 10)
+    angle = check_stock(bar, side + 1e-4, side + 1e-4)
+    assert (angle + lies) % 90 == pytest.approx(45, abs=0.1)
+    with pytest.raises(Unusable, match="no angle"):
+        check_stock(bar, side - 1e-4, side - 1e-4)
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.lists(st.tuples(st.floats(0, 50), st.floats(0, 50)), min_size=4, max_size=9),
+    st.floats(5, 80),
+    st.floats(5, 80),
+)
+def test_any_angle_is_tried(points, width, depth):
+    """Against a search in steps of a fortieth of a degree."""
+    hull = MultiPoint(points).convex_hull
+    if hull.geom_type != "Polygon" or hull.area < 1.0:
+        return
+    x, y = np.asarray(hull.exterior.coords).T
+    t = np.radians(np.arange(0, 180, 0.025))[:, None]
+    wide, deep = np.ptp(x * np.cos(t) - y * np.sin(t), axis=1), np.ptp(x * np.sin(t) + y * np.cos(t), axis=1)
+    over = np.maximum(wide - width, deep - depth)
+    try:
+        angle = check_stock(hull, width, depth)
+    except Unusable:
+        assert over.min() > 0
+    else:
+        box = affinity.rotate(hull, angle, origin=(0, 0)).bounds
+        assert box[2] - box[0] <= width + 1e-6 and box[3] - box[1] <= depth + 1e-6
+        assert over.min() < 0.05
 
 
 def plate(**making):
@@ -68,5 +111,5 @@ def turned_by(angle_deg, contours):
 
 
 def test_an_outline_larger_than_the_stock_is_left_out():
-    with pytest.raises(Unusable, match="20 × 60 mm, more than 25 × 59 mm"):
+    with pytest.raises(Unusable, match="20 × 60 mm as it lies, and fits into 25 × 59 mm at no angle"):
         plate(stock_mm=(25.0, 59.0))
