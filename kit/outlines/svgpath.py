@@ -12,7 +12,7 @@ from kit.errors import Unusable
 from kit.outlines.arcs import ellipse_arc, line
 
 NUMBER = r"[+-]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"  # no digit may be missing after a point
-TOKEN = re.compile(rf"\s*,?\s*(?:([MmZzLlHhVvCcSsQqTtAa])|({NUMBER}))")
+TOKEN = re.compile(rf"\s*,?\s*(?:([Zz]|[MmLlHhVvCcSsQqTtAa](?!\s*,))|({NUMBER}))")
 FLAG = re.compile(r"\s*,?\s*([01])")
 REST = re.compile(r"\s*,?\s*\Z")
 ARITY = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7, "Z": 0}
@@ -65,7 +65,7 @@ def _commands(data: str):
     at, command, first = 0, "", True
     while not REST.match(data, at):
         token = TOKEN.match(data, at)
-        if not token:
+        if not token or (first and "," in token[0]):
             raise Unusable(
                 f"path data cannot be read at {data[at : at + 20].strip()!r}; save the drawing again"
             )
@@ -216,9 +216,9 @@ def transform_matrix(text: str) -> np.ndarray:
     ------
     Unusable
     """
-    matrix, at = np.eye(3), 0
-    while not REST.match(text, at):
-        found = TRANSFORM.match(text, at)
+    matrix, at, text = np.eye(3), 0, text.strip()
+    while at < len(text):
+        found = TRANSFORM.match(text, at) if at or not text.startswith(",") else None
         numbers = numbers_of(found[2]) if found else None
         made = None if numbers is None else _one_transform(found[1], numbers)
         if made is None or not np.isfinite(made).all():

@@ -44,16 +44,13 @@ def _ellipse(tag: str, element, space: Space) -> list[Subpath]:
 
 
 def _radii(element, space: Space) -> tuple[float, float]:
-    """rx and ry; one that is missing, auto or negative is as the other, and 0 where both are."""
-    rx, ry = (
-        number(element, key, space) if element.get(key, "auto").strip() != "auto" else -1.0
-        for key in ("rx", "ry")
-    )
+    """rx and ry; one that is missing or negative is as the other, and 0 where both are."""
+    rx, ry = (number(element, key, space, missing="-1") for key in ("rx", "ry"))
     return max(ry if rx < 0 else rx, 0.0), max(rx if ry < 0 else ry, 0.0)
 
 
 def _polygon(text: str, is_closed: bool) -> list[Subpath]:
-    numbers = numbers_of(text)
+    numbers = numbers_of(text.strip().removesuffix(","))
     if numbers is None or len(numbers) % 2:
         raise Unusable("the points of a polygon cannot be read; save the drawing again")
     points = np.array(numbers, float).reshape(-1, 2)

@@ -113,6 +113,11 @@ def test_a_clear_colour_is_inherited():
         ("<style>@media print{rect{fill:none}}</style>" + Q + "/>", "style sheet"),
         ('<path d="M10. 10L60 10V60z"/>', "path data"),
         ('<path d="M10,,10L60 10V60z"/>', "path data"),
+        ('<path d=",M10 10L60 10V60z"/>', "path data"),
+        ('<path d="M10 10L,60 10V60z"/>', "path data"),
+        (Q + ' transform="scale(2),"/>', "transform"),
+        (Q + ' transform=",scale(2)"/>', "transform"),
+        ('<ellipse rx="auto" ry="10"/>', "auto"),
         ('<polygon points="10,,10 60,10 60,60"/>', "points"),
         (Q + ' transform="scale(2,,1)"/>', "transform"),
         ('<rect width="50 px" height="50"/>', "50 px"),
@@ -146,6 +151,16 @@ def test_important_declarations_win():
 )
 def test_style_sheets_for_a_screen_count(which, seen):
     assert area(f"<style {which}>.q{{fill:none}}</style>{Q} class='q'/>{REST}") == pytest.approx(seen)
+
+
+def test_commas_between_numbers_may_follow_the_last_one():
+    for body in (
+        '<path d="M0,0 50,0, L50,50,0,50,z"/>',
+        '<path d="M0 0,H50,V50,H0z, "/>',
+        '<polygon points="0,0,50,0,50,50,0,50,"/>',
+        '<path d="M0-0+50-0 50 50,0+50"/>',
+    ):
+        assert area(body) == pytest.approx(2500)
 
 
 def test_words_are_read_in_either_case():
