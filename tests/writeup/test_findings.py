@@ -183,6 +183,14 @@ def test_where_no_rank_has_an_interval_the_merits_show_theirs():
     assert "at most 3 families" in figure.caption and "dot is the rank" not in figure.caption
 
 
+def test_panels_stand_in_the_order_of_the_study():
+    both = pd.concat([uncertain_ranks(), uncertain_ranks().assign(variant="a long one")])
+    titles = [p["title"]["subtitle"] for p in charts.rank_intervals(both, ["a long one"]).spec()["concat"]]
+    assert titles == ["a long one", "v"]
+    titles = [p["title"]["subtitle"] for p in charts.rank_intervals(both).spec()["concat"]]
+    assert titles == ["v", "a long one"]
+
+
 def test_where_nothing_has_an_interval_nothing_is_drawn_and_the_reason_is_said():
     bare = uncertain_ranks().assign(merit_low=np.nan, merit_high=np.nan)
     assert "five" not in (text := charts.rank_intervals(bare).alternative) and "5 are the least" in text

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import altair as alt
+import numpy as np
 import pandas as pd
 
 from kit.study.ranking import LEAST_FAMILIES
@@ -18,7 +21,7 @@ MERIT = ("merit", "merit_low", "merit_high")
 NAMES = ("item", "name", "outline", "group", "character", "family", "label")
 
 
-def rank_intervals(ranks: pd.DataFrame) -> Figure:
+def rank_intervals(ranks: pd.DataFrame, variants: Sequence[str] = ()) -> Figure:
     """Rank of each group by load case, with its interval; without any, the merits of outlines with theirs.
 
     Ranks have intervals where groups could be resampled. Where none could, but the study states an uncertainty,
@@ -30,11 +33,13 @@ def rank_intervals(ranks: pd.DataFrame) -> Figure:
         ``variant``, ``load_case``, ``level`` (what is ranked), ``item`` (its name), ``orientation_deg``,
         ``rank``, ``rank_low``, ``rank_high`` (missing where nothing could be resampled), ``merit``,
         ``merit_low``, ``merit_high`` (missing where the study states no uncertainty).
+    variants : sequence of str, optional
+        The order of the panels; without it that of the table.
     """
     name = next((column for column in NAMES if column in ranks), None)
     if name is None or ranks.empty or "rank" not in ranks or ranks["rank"].isna().all():
         return frames.note(KEY, TITLE, "Nothing could be ranked.")
-    known = ranks[ranks["rank"].notna()]
+    known = _in_order(ranks[ranks["rank"].notna()], variants)
     if _told_apart(known).empty:
         return frames.note(KEY, TITLE, "All that could be ranked is equal: there is no order to show.")
     if not _has(known, "rank_low").any():
@@ -67,6 +72,15 @@ def rank_intervals(ranks: pd.DataFrame) -> Figure:
             f" Drawn are {len(shown)} of {len(table)} rows, the first of each panel; ranks.csv holds all."
         )
     return Figure(KEY, chart, TITLE, caption, _words(rows), layout)
+
+
+def _in_order(table: pd.DataFrame, variants: Sequence[str]) -> pd.DataFrame:
+    """The rows of the variants named, in the order of their names; all others behind."""
+    if "variant" not in table:
+        return table
+    place = {name: number for number, name in enumerate(variants)}
+    places = [place.get(name, len(place)) for name in table["variant"]]
+    return table.iloc[np.argsort(places, kind="stable")]
 
 
 def _has(table: pd.DataFrame, column: str) -> pd.Series:
