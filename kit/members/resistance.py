@@ -52,16 +52,16 @@ def assess(section_columns: Columns, case: LoadCase, state: State) -> Assessment
         if alone is not None:
             itself = _bare(section_columns, alone, state)
             found = ownweight.taken_off(found, itself, section_columns, case, state)
-    too_thick, perhaps = beyond(section_columns, state.material)
     lacking = tuple((key, True) for key in missing(case, state.material))
-    blocked = (*found.blocked, *lacking, *too_thick)
+    too_thick = ("thickness-beyond-values", beyond(section_columns, state.material))
+    blocked = (*found.blocked, *lacking, too_thick)
     unknown = sum((np.isnan(limit.load) & limit.checked for limit in found.limits), np.False_)
     for _, mask in blocked:
         unknown = unknown & ~np.asarray(mask)
     blocked = (*blocked, ("property-unknown", unknown))
     if state.blocked:
         blocked = (*blocked, (state.blocked, True))
-    return Assessment(found.limits, (*found.caveats, *perhaps), blocked)
+    return Assessment(found.limits, found.caveats, blocked)
 
 
 def _bare(section_columns: Columns, case: LoadCase, state: State) -> Assessment:

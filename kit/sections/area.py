@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from shapely import Polygon
 from shapely.geometry.polygon import orient
 
@@ -191,3 +192,16 @@ def outer_parts_at(rings: tuple[np.ndarray, ...], level: float) -> tuple[float, 
     p, q = a[crossing], b[crossing]
     x = np.sort(p[:, 0] + (level - p[:, 1]) / (q[:, 1] - p[:, 1]) * (q[:, 0] - p[:, 0]))
     return (float(x[1] - x[0]), float(x[-1] - x[-2])) if len(x) else (0.0, 0.0)
+
+
+CIRCLE_TO = 5e-4
+
+
+def greatest_circle(rings: tuple[np.ndarray, ...]) -> float:
+    """Diameter of the greatest circle that fits into the section, mm: how thick its thickest part is.
+
+    No more than the true one, and less by at most a thousandth of the section's extent.
+    """
+    size = float(np.ptp(rings[0], axis=0).max())
+    circle = shapely.maximum_inscribed_circle(Polygon(rings[0], rings[1:]), tolerance=CIRCLE_TO * size)
+    return 2.0 * float(shapely.length(circle))

@@ -87,6 +87,7 @@ class SectionProperties:
     cell_wall_b_over_t: float
     cell_wall_D_over_t: float
     wall_b_over_t: float
+    thickest_mm: float
     phi_B_el: float
     phi_B_pl: float
     phi_T_el: float
@@ -160,6 +161,7 @@ def properties(
             **area_columns(rings, moments, strength_ratios),
             **_torsion_part(solved, rings, moments),
             **cellwalls.wall_columns(rings),
+            thickest_mm=area.greatest_circle(rings),
             tau_per_torque_1_per_mm3=peak,
             flags=flags,
         )

@@ -31,6 +31,7 @@ def _symmetric(area, width, depth, Ix, Iy, J, Iw, Wpl, Wpl_y, Wpl_t, tau, shear_
         "shear_cut_area_y_mm2": cut[0], "shear_cut_area_y_free_mm2": cut[0], "shear_cut_wall_mm": cut[1],
         "tau_per_torque_1_per_mm3": tau, "Wpl_t_mm3": Wpl_t, "perimeter_mm": 2 * (width + depth),
         "cell_wall_b_over_t": 0.0, "cell_wall_D_over_t": 0.0, "wall_b_over_t": max(width, depth) / cut[1],
+        "thickest_mm": min(width, depth),
     }  # fmt: skip
 
 
@@ -61,7 +62,7 @@ def tube(outer, inner=0.0):
         if q
         else {}
     )
-    return row | {"perimeter_mm": np.pi * (outer + inner)} | cell
+    return row | {"perimeter_mm": np.pi * (outer + inner), "thickest_mm": r - q if q else outer} | cell
 
 
 def i_section(h, b, tf, tw, on_side=False):
@@ -73,7 +74,8 @@ def i_section(h, b, tf, tw, on_side=False):
     J, Iw = (2 * b * tf**3 + web * tw**3) / 3, tf * b**3 * (h - tf) ** 2 / 24
     Wpl, Wpl_y = b * tf * (h - tf) + tw * web**2 / 4, tf * b**2 / 2 + web * tw**2 / 4
     Wpl_t = b * tf**2 + web * tw**2 / 2
-    around = {"perimeter_mm": 4 * b + 2 * h - 2 * tw}
+    # The circle that touches the face of a flange and both corners behind it.
+    around = {"perimeter_mm": 4 * b + 2 * h - 2 * tw, "thickest_mm": max(tf + tw**2 / (4 * tf), tw)}
     if on_side:
         return _symmetric(
             area, h, b, Iy, Ix, J, Iw, Wpl_y, Wpl, Wpl_t, np.nan, b * tf * 5 / 3, h * tw, 2 * tf,
