@@ -76,6 +76,14 @@ def test_the_words_hold_the_greatest_load_of_a_panel():
     assert f"{greatest:.3g} kN" in FIGURES["loads"](MEMBERS).alternative
 
 
+def test_where_all_merits_are_equal_only_the_reference_is_named():
+    def named(members):
+        sets = charts.load_against_mass(members, SHAPES, reference="plain-i").spec()["datasets"].values()
+        return {row["named"] for rows in sets if "named" in rows[0] for row in rows} - {""}
+
+    assert named(MEMBERS.assign(merit=1.0)) == {"plain-i"} < named(MEMBERS)
+
+
 def test_members_not_assessed_are_counted_not_drawn():
     assert "2 of 136 members were not assessed" in FIGURES["loads"](MEMBERS).caption
 

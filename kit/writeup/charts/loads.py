@@ -78,7 +78,10 @@ def _rows(usable: pd.DataFrame, reference: str | None) -> pd.DataFrame:
 
 
 def _labels(part: pd.DataFrame, reference: str | None) -> pd.DataFrame:
-    """Names beside the reference, the best two and the worst of a panel, on the outer side of the cloud."""
+    """Names beside the reference, the best two and the worst of a panel, on the outer side of the cloud.
+
+    Where all are equal there is no best and no worst to name.
+    """
     place = np.column_stack(
         [_spread(part["mass_kg"]) * PANEL["width"], _spread(part["load"]) * PANEL["height"]]
     )
@@ -87,7 +90,9 @@ def _labels(part: pd.DataFrame, reference: str | None) -> pd.DataFrame:
     order = np.argsort(np.nan_to_num(score, nan=middle), kind="stable")
     at_reference = np.flatnonzero(part["outline"].astype(str).to_numpy() == reference)[:1]
     named, taken = np.full(len(part), "", dtype=object), []
-    for i in dict.fromkeys([*at_reference, *order[::-1][:2], order[0]]):
+    differ = np.isfinite(score).any() and np.nanmax(score) - np.nanmin(score) > 1e-6 * np.nanmax(score)
+    ends = [*order[::-1][:2], order[0]] if differ else []
+    for i in dict.fromkeys([*at_reference, *ends]):
         if all(abs(place[i, 1] - place[j, 1]) > 15 or abs(place[i, 0] - place[j, 0]) > 110 for j in taken):
             named[i] = part["label"].iloc[i]
             taken.append(i)
