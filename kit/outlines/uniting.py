@@ -13,6 +13,7 @@ from kit.outlines.flattening import DEFAULT_SHARE, Curves, bounds, curves_of, fl
 from kit.outlines.making import Making, scale_of
 from kit.outlines.outline import Outline
 from kit.outlines.soundness import Sound, envelope, sound
+from kit.outlines.turning import turned_by_fill
 
 SMALLEST_SIZE, LARGEST_SIZE = 1e-3, 1e6  # mm
 
@@ -48,6 +49,7 @@ def united(outline: Outline, making: Making) -> United:
     """
     if not outline.contours:
         raise Unusable("it has no contours; nothing is drawn")
+    outline = turned_by_fill(outline)
     curves = curves_of(outline.contours)
     box = bounds(curves)
     size = float(max(box[2:] - box[:2]))
@@ -87,11 +89,13 @@ def _changed(curves: Curves, rings: list[np.ndarray], found: Sound) -> tuple[flo
     if set(curves.pieces) == {2}:  # straight already
         return 0.0, 0.0
     area = sum(part.area for part in found.parts)
-    lost = abs(sum(map(ring_area, rings)) - float(curves.areas.sum()))
+    won = abs(sum(map(ring_area, rings))) - abs(float(curves.areas.sum()))
     middle = found.parts[0].centroid.coords[0]
     exact = principal(moments_of(curves.moved(middle)))
     flat = principal(moments_of_rings([ring - middle for ring in rings]))
-    return lost / area, float(np.abs(flat / exact - 1.0).max()) if (exact != 0.0).all() else float("nan")
+    return abs(won) / (area - won), float(np.abs(flat / exact - 1.0).max()) if (
+        exact != 0.0
+    ).all() else float("nan")
 
 
 def principal(moments: np.ndarray) -> np.ndarray:

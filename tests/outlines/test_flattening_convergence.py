@@ -17,6 +17,7 @@ from kit.outlines.arcs import arc, closed, ellipse_arc, line
 from kit.outlines.flattening import bounds, flatten, ring_area, signed_areas
 from kit.outlines.fonts import outlines_of
 from kit.outlines.outline import Outline
+from kit.outlines.turning import turned_by_fill
 from kit.outlines.worker import Progress
 
 
@@ -250,3 +251,55 @@ def test_a_contour_without_pieces_is_an_empty_ring():
     ring, nothing = flatten((straight([(0, 0), (5, 0), (5, 3)]), ()), 0.1)
     assert len(ring) == 3 and len(nothing) == 0
     assert signed_areas((straight([(0, 0), (5, 0), (5, 3)]), ())).tolist() == [7.5, 0.0]
+
+
+def ring_of(radius, count, turn=1):
+    t = turn * np.arange(count) * (2 * math.pi / count)
+    return straight(np.column_stack([radius * np.cos(t), radius * np.sin(t)]))
+
+
+@pytest.mark.parametrize("keep_area", [False, True])
+@pytest.mark.parametrize("turn", [1, -1])
+def test_what_flattening_costs_is_told_whichever_way_a_hole_runs(turn, keep_area):
+    """A thin ring: its inside is a polygon and loses nothing, its outside is a curve. Against chords 400 times
+    finer."""
+    drawn = Outline("r", "r", (disc(50), ring_of(49.5, 200, turn)), fill_rule="evenodd", unit_mm=1.0)
+    made = prepare(drawn, Making(flatten_mm=0.05, keep_area=keep_area))
+    fine = prepare(drawn, Making(flatten_mm=0.05 / 400, most_points=10**6)).polygon
+    actual = np.abs(np.array(principal(made.polygon)) / principal(fine) - 1).max()
+    assert actual > 1e-5
+    assert made.flattening_moments_share == pytest.approx(actual, rel=0.01)
+    assert made.flattening_area_share == pytest.approx(
+        abs(made.polygon.area / fine.area - 1), rel=0.01, abs=1e-9
+    )
+
+
+@pytest.mark.parametrize("turn", [1, -1])
+def test_two_circles_cost_the_same_whichever_way_they_run(turn):
+    inner = tuple(piece[::-1] for piece in reversed(disc(49.8))) if turn < 0 else disc(49.8)
+    drawn = Outline("r", "r", (disc(50), inner), fill_rule="evenodd", unit_mm=1.0)
+    made = prepare(drawn, Making(keep_area=False))
+    exact = math.pi * (50**2 - 49.8**2)
+    assert made.flattening_area_share == pytest.approx(abs(made.polygon.area / exact - 1), rel=0.02)
+
+
+def test_contours_that_bound_nothing_take_no_part_in_what_flattening_costs():
+    """Non-zero, the same way: what lies inside is filled like what is around it."""
+    alone = Outline("r", "r", (disc(50),), unit_mm=1.0)
+    both = Outline("r", "r", (disc(50), disc(20)), unit_mm=1.0)
+    one, two = (prepare(o, Making(keep_area=False)) for o in (alone, both))
+    assert two.polygon.equals_exact(one.polygon, 1e-9) or two.polygon.equals(one.polygon)
+    assert two.flattening_moments_share == pytest.approx(one.flattening_moments_share, rel=1e-9)
+
+
+def test_contours_that_cross_stay_as_drawn():
+    crossing = Outline("r", "r", (disc(50), disc(50, 30)), unit_mm=1.0)
+    assert turned_by_fill(crossing) is crossing
+    hole = Outline("r", "r", (disc(50), disc(20)), fill_rule="evenodd", unit_mm=1.0)
+    assert [area > 0 for area in signed_areas(tuple(turned_by_fill(hole).contours))] == [True, False]
+    grouped = Outline(
+        "r", "r", (disc(50), disc(20), disc(9, 99)), unit_mm=1.0, groups=((2, "evenodd"), (1, "nonzero"))
+    )
+    turned = turned_by_fill(grouped)
+    assert turned.groups == grouped.groups and turned.content == grouped.content
+    assert [area > 0 for area in signed_areas(tuple(turned.contours))] == [True, False, True]
