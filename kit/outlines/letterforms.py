@@ -115,7 +115,7 @@ def _run(word: str) -> list[str]:
         return [word] if len(word) > len(GLYPH) else []
     if re.fullmatch(r"\w[–—]\w", word):
         raise InputError(
-            f"{word!r} could be a range or three characters", "outlines: characters",
+            f"{word!r} could be a range or three characters", "characters",
             f"write {word[0]}-{word[2]} with a hyphen, or {word[0]}, {word[1]}, {word[2]}",
         )  # fmt: skip
     return [c for first, last, one in PARTS.findall(word) for c in (one or _range(first, last))]
@@ -124,7 +124,7 @@ def _run(word: str) -> list[str]:
 def _range(first: str, last: str) -> list[str]:
     if last < first:
         raise InputError(
-            f"'{first}-{last}' runs backwards", "outlines: characters",
+            f"'{first}-{last}' runs backwards", "characters",
             f"write {last}-{first} for the range, or {first}, -, {last} for the three characters",
         )  # fmt: skip
     return [chr(c) for c in range(ord(first), ord(last) + 1)]
