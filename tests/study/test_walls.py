@@ -128,7 +128,7 @@ STUDY = """
 study: thin
 title: Thin walls
 outlines:
-  - {from: shape, name: solid, shape: rectangle, dimensions: {depth: 60 mm, width: 30 mm}}
+  - {from: shape, name: solid, shape: rectangle, dimensions: {depth: 60 mm, width: 24 mm}}
   - {from: shape, name: thin, shape: square-tube, dimensions: {depth: 60 mm, wall: 0.8 mm}}
   - {from: shape, name: thick, shape: square-tube, dimensions: {depth: 60 mm, wall: 5 mm}}
 reference: {outline: solid}
