@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import random
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from pathlib import Path
 
 from kit.outlines.isolation import read_isolated
 from kit.outlines.outline import LeftOut
-from kit.outlines.specs import Choose
+from kit.outlines.specs import Choose, FontFaces, FontFiles
 
 
 @dataclass(frozen=True)
@@ -36,12 +36,13 @@ def names_in(path: Path, spec: FaceNames, progress) -> Iterator[Named]:
 
 
 def chosen(
-    files: list[Path], choose: Choose, seconds: float, workers: int
-) -> tuple[list[tuple[Path, tuple[int, ...]]], list[LeftOut]]:
-    """Files with faces of the families that were drawn, in the styles asked for, and the numbers of these.
+    files: list[Path], spec: FontFiles, seconds: float, workers: int
+) -> tuple[list[tuple[Path, FontFaces]], list[LeftOut]]:
+    """Files with faces of the families that were drawn, in the styles asked for, and what is read of each.
 
     Faces outside the frame are no loss and get no row; files that cannot be read do.
     """
+    choose = spec.choose or Choose()
     named = read_isolated([(file, FaceNames()) for file in files], seconds, workers)
     left_out = [item for items in named for item in items if isinstance(item, LeftOut)]
     styles = {style.casefold() for style in choose.styles}
@@ -52,7 +53,9 @@ def chosen(
     families = sorted({face.family for faces in in_frame for face in faces})
     drawn = set(draw(families, choose.families, choose.seed))
     numbers = [tuple(face.number for face in faces if face.family in drawn) for faces in in_frame]
-    return [(file, kept) for file, kept in zip(files, numbers, strict=True) if kept], left_out
+    asked = {field.name: getattr(spec, field.name) for field in fields(FontFiles)}
+    kept = [(file, FontFaces(**asked, faces=some)) for file, some in zip(files, numbers, strict=True) if some]
+    return kept, left_out
 
 
 def draw(families: list[str], count: int | None, seed: int) -> list[str]:

@@ -14,7 +14,7 @@ from fontTools.varLib.varStore import VarStoreInstancer
 from kit.errors import Unusable
 from kit.outlines.letterforms import expand, glyph_contours
 from kit.outlines.outline import LeftOut, Outline, clean
-from kit.outlines.specs import FontFiles
+from kit.outlines.specs import FontFaces, FontFiles
 from kit.outlines.worker import Progress, unreadable
 
 MOST_FACES = 256
@@ -55,7 +55,7 @@ def outlines_of(path: Path, spec: FontFiles, progress: Progress) -> Iterator[Out
     """
     wanted = expand(spec.characters)
     told: set[tuple[str, str]] = set()
-    for number in spec.faces or range(_face_count(path)):
+    for number in spec.faces if isinstance(spec, FontFaces) else range(_face_count(path)):
         progress.opened(path.name)
         try:
             font = TTFont(path, fontNumber=number, lazy=True)

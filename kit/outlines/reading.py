@@ -58,9 +58,8 @@ def read(
         unknown.append((spec.labels, number, labels.unknown))
         to_read = [(file, spec) for file in files]
         if isinstance(spec, FontFiles) and spec.choose:
-            in_frame, not_chosen = chosen(files, spec.choose, seconds, workers)
+            to_read, not_chosen = chosen(files, spec, seconds, workers)
             left_out.extend(not_chosen)
-            to_read = [(file, dataclasses.replace(spec, faces=faces)) for file, faces in in_frame]
         found.extend(range(len(tasks), len(tasks) + len(to_read)))
         tasks.extend((file, one, labels.by_file.get(file, ())) for file, one in to_read)
     refuse_unknown(unknown)

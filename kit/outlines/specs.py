@@ -43,8 +43,6 @@ class FontFiles:
     choose : Choose or None
     labels : str
         CSV file whose first column is ``file`` and whose others are labels; empty: none.
-    faces : tuple of int
-        Numbers of the faces in a file that are read, as the sampling frame chose them; empty: all.
     """
 
     files: tuple[str, ...]
@@ -53,6 +51,12 @@ class FontFiles:
     instances: tuple[str, ...] = ()
     choose: Choose | None = None
     labels: str = ""
+
+
+@dataclass(frozen=True)
+class FontFaces(FontFiles):
+    """The same of the faces that the sampling frame chose out of one file, by their numbers in it."""
+
     faces: tuple[int, ...] = ()
 
 
