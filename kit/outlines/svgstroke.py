@@ -144,31 +144,32 @@ def _bezier(piece: np.ndarray, t: np.ndarray) -> np.ndarray:
 
 
 def _swept(run: Run, nib: Nib) -> list:
-    """What the nib, held across the piece, sweeps over; round a cusp it turns about its middle."""
+    """What the nib, held across the piece, sweeps over; round a cusp it turns about its middle, both ends of it."""
     here, there = run.points[:-1], run.points[1:]
     before, after = run.sides[:-1], run.sides[1:]
     turns = np.einsum("ij,ij->i", before, after) < math.cos(SMOOTH) * nib.half**2
     chords = there[turns] - here[turns]
     across = nib.half * np.column_stack([-chords[:, 1], chords[:, 0]])
     across /= np.maximum(np.hypot(*chords.T)[:, None], 1e-300)
+    ends = [
+        *zip(here[turns], before[turns], across, strict=True),
+        *zip(there[turns], across, after[turns], strict=True),
+    ]
+    fans = [_fan(at, end * first, _turn(first, then)) for at, first, then in ends for end in (1.0, -1.0)]
     before, after = before.copy(), after.copy()
     before[turns] = after[turns] = across
-    # The middle of each end is a corner too: joins meet it there, and no hair's breadth stays open.
-    around = (here + before, there + after, there, there - after, here - before, here)
-    return [
-        *shapely.make_valid(shapely.polygons(np.stack(around, axis=1))),
-        *(_disc(at, nib) for at in (*here[turns], *there[turns])),
-    ]
+    quads = shapely.polygons(np.stack([here + before, there + after, there - after, here - before], axis=1))
+    return [*shapely.make_valid(quads), *(fan for fan in fans if fan.is_valid)]
 
 
 def _joined(at, before, after, nib: Nib) -> list[Polygon]:
     """What fills the outer side of a corner."""
-    turn = math.atan2(before[0] * after[1] - before[1] * after[0], before @ after)
+    turn = _turn(before, after)
     if abs(turn) < 1e-9:
         return []
-    if nib.join == "round":
-        return [_disc(at, nib)]
     out = -math.copysign(1.0, turn)
+    if nib.join == "round":
+        return [_fan(at, out * before, turn)]
     corner, middle = [at, at + out * before, at + out * after], before + after
     reach = 1.0 / max(math.cos(turn / 2.0), 1e-12)  # of a mitre, over the width
     if nib.join == "miter" and reach <= nib.longest:
@@ -183,9 +184,9 @@ def _quarter(side: np.ndarray) -> np.ndarray:
 
 
 def _cap(at, along, nib: Nib) -> list[Polygon]:
-    if nib.cap == "round":
-        return [_disc(at, nib)]
     side = np.array([-along[1], along[0]])
+    if nib.cap == "round":
+        return [_fan(at, -side, math.pi)]
     box = [at + side, at + side + along, at - side + along, at - side]
     return [Polygon(box)] if nib.cap == "square" else []
 
@@ -195,11 +196,20 @@ def _dot(at, nib: Nib) -> list[Polygon]:
     half = nib.half
     if nib.cap == "square":
         return [shapely.box(at[0] - half, at[1] - half, at[0] + half, at[1] + half)]
-    return [_disc(at, nib)] if nib.cap == "round" else []
+    return [shapely.Point(at).buffer(half, quad_segs=48)] if nib.cap == "round" else []
 
 
-def _disc(at, nib: Nib) -> Polygon:
-    return shapely.Point(at).buffer(nib.half, quad_segs=48)
+def _turn(before, after) -> float:
+    """The angle from one direction to another, rad, counter-clockwise positive."""
+    return math.atan2(before[0] * after[1] - before[1] * after[0], before @ after)
+
+
+def _fan(at, first: np.ndarray, turn: float) -> Polygon:
+    """The sector that a radius sweeps over as it turns."""
+    angle = np.linspace(0.0, turn, max(1, math.ceil(abs(turn) / FINEST_TURN)) + 1)
+    cos, sin = np.cos(angle), np.sin(angle)
+    rim = np.column_stack([cos * first[0] - sin * first[1], sin * first[0] + cos * first[1]])
+    return Polygon(np.vstack([at, at + rim]))
 
 
 def _contour(ring, matrix: np.ndarray) -> Contour:

@@ -45,6 +45,9 @@ def path(data, more=""):
         ('<circle cx="50" cy="50" r="30"/>', PI * (35**2 - 25**2)),
         ('<rect x="20" y="20" width="40" height="40"/>', 50**2 - 30**2),
         ('<rect x="20" y="20" width="40" height="40" stroke-linejoin="bevel"/>', 50**2 - 30**2 - 4 * 12.5),
+        # A round join fills the outer side alone, also before a piece shorter than it.
+        (path("M20 50H60V52", 'stroke-linejoin="round"'), 400 + 5 * 2 + 25 * PI / 4),
+        (path("M60 52V50H20", 'stroke-linejoin="round"'), 400 + 5 * 2 + 25 * PI / 4),
         # Caps.
         (path("M20 50H60", 'stroke-linecap="square"'), 500),
         (path("M20 50H60", 'stroke-linecap="Round"'), 400 + 25 * PI),
