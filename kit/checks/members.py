@@ -436,6 +436,8 @@ MATERIALS = {
     "MAT-steel-E": ("steel-S275", "youngs_modulus_MPa"),
     "MAT-steel-G": ("steel-S275", "shear_modulus"),
     "MAT-steel-rho": ("steel-S275", "density_kg_m3"),
+    "MAT-5083H112-fo": ("aluminium-5083-H112", "yield_tension_MPa"),
+    "MAT-5083H112-fu": ("aluminium-5083-H112", "ultimate_tension_MPa"),
     "MAT-6060T66-fo": ("aluminium-6060-T66-thin", "yield_tension_MPa"),
     "MAT-6060T66-fu": ("aluminium-6060-T66-thin", "ultimate_tension_MPa"),
     "MAT-6061T6-fo": ("aluminium-6061-T6", "yield_tension_MPa"),

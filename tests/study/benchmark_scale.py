@@ -32,7 +32,7 @@ outlines:
     dimensions: {{depth: 100 mm, width: 100 mm, flange: 12 mm, web: 12 mm}}
 reference: {{outline: plain-i, orientation: 0 deg}}
 preparation: {{fit: {{envelope: [100 mm, 100 mm]}}, cutter_radius: 1 mm, orientations: [0 deg, 90 deg]}}
-material: aluminium-6060-T66
+material: aluminium-5083-H112
 load_cases:
   bending: {{span: {span}, loading: three-point, supports: forked}}
   compression: {{length: 1 m, column_curve: perry-robertson, bow: 1/500}}
