@@ -60,17 +60,18 @@ def least_tip(sides: Sides, most: float) -> float:
     found = _thinnest(sides, coarse)
     if found is None:
         return most
-    fine = _discs(sides, samples, tree, _onward(sides, coarse, found), most)
+    fine = _discs(sides, samples, tree, _between(sides, coarse, found), most)
     finest = _thinnest(sides, fine)
     return float(2 * min(coarse.radius[found], np.inf if finest is None else fine.radius[finest]))
 
 
-def _onward(sides: Sides, discs: Discs, one: int) -> tuple[np.ndarray, np.ndarray]:
-    """Points from one sample on to the next, towards the tip, and their side."""
+def _between(sides: Sides, discs: Discs, one: int) -> tuple[np.ndarray, np.ndarray]:
+    """Points between one sample and the next on both sides of it, and their side."""
     at, own = discs.at[one], discs.own[one]
-    step = min(_lengths(sides).sum() / SAMPLES, dot(sides.end[own] - at, sides.along[own]))
-    points = at + (np.arange(1, FINER) / FINER * step)[:, None] * sides.along[own]
-    return points, np.full(len(points), own)
+    place, length = dot(at - sides.start[own], sides.along[own]), dot(sides.end[own] - at, sides.along[own])
+    step = _lengths(sides).sum() / SAMPLES
+    reach = np.linspace(-min(step, place), min(step, length), 2 * FINER + 1)[1:-1]
+    return at + reach[:, None] * sides.along[own], np.full(len(reach), own)
 
 
 def _thinnest(sides: Sides, discs: Discs) -> int | None:
@@ -81,11 +82,12 @@ def _thinnest(sides: Sides, discs: Discs) -> int | None:
     first = start[discs.own] + dot(discs.at - sides.start[discs.own], sides.along[discs.own])
     last = start[discs.other] + dot(discs.contact - sides.start[discs.other], sides.along[discs.other])
     round_ = _lengths(sides)[sides.ring[discs.own]]
-    way = (last - first) % round_  # along the outline around the tip
-    out = _outward(discs)
-    good = _runs_out(sides, discs, out) & (way > 2 * least)
+    out, ahead = _outward(sides, discs)
+    begin, stop = np.where(ahead, first, last), np.where(ahead, last, first)
+    way = (stop - begin) % round_  # along the outline around the tip
+    good = _same_ring(sides, discs) & (way > 2 * least)
     for i in np.flatnonzero(good)[np.argsort(discs.radius[good], kind="stable")]:
-        inside = (sides.ring == sides.ring[discs.own[i]]) & ((start - first[i]) % round_[i] < way[i])
+        inside = (sides.ring == sides.ring[discs.own[i]]) & ((start - begin[i]) % round_[i] < way[i])
         beyond = sides.start[inside] - (discs.at[i] + discs.contact[i]) / 2
         if (beyond @ out[i]).max(initial=0.0) > least[i]:
             return int(i)
@@ -104,17 +106,18 @@ def _along_rings(sides: Sides) -> np.ndarray:
     return begins - begins[np.searchsorted(sides.ring, sides.ring)]
 
 
-def _outward(discs: Discs) -> np.ndarray:
-    """Unit vectors across the chords between the two contacts, on the right of the way from one to the other."""
+def _outward(sides: Sides, discs: Discs) -> tuple[np.ndarray, np.ndarray]:
+    """Unit vectors across the chords between the two contacts, away from the discs' middles, and whether the
+    outline goes on from the first contact that way: else it comes from there."""
     chord = discs.contact - discs.at
-    return np.column_stack([chord[:, 1], -chord[:, 0]]) / np.maximum(np.hypot(*chord.T), 1e-300)[:, None]
+    right = np.column_stack([chord[:, 1], -chord[:, 0]]) / np.maximum(np.hypot(*chord.T), 1e-300)[:, None]
+    away = chord / 2 - discs.radius[:, None] * sides.inward[discs.own]
+    ahead = dot(right, away) >= -HAIR * discs.radius
+    return np.where(ahead[:, None], right, -right), ahead
 
 
-def _runs_out(sides: Sides, discs: Discs, out: np.ndarray) -> np.ndarray:
-    """Whether the outline goes on from the point to a tip: beyond the chord, away from the disc's middle."""
-    away = (discs.contact - discs.at) / 2 - discs.radius[:, None] * sides.inward[discs.own]
-    one = (discs.other >= 0) & (sides.ring[discs.other] == sides.ring[discs.own])
-    return one & (dot(out, away) >= -HAIR * discs.radius) & (dot(out, sides.along[discs.own]) > 0)
+def _same_ring(sides: Sides, discs: Discs) -> np.ndarray:
+    return (discs.other >= 0) & (sides.ring[discs.other] == sides.ring[discs.own])
 
 
 def _discs(sides: Sides, samples, tree: cKDTree, points, most: float) -> Discs:
