@@ -41,7 +41,8 @@ def turned_by_fill(outline: Outline) -> Outline:
     wanted = np.concatenate(signs)
     if (wanted == turns).all() or (wanted == -turns).all():
         return outline
-    return _turned(outline, wanted * turns, groups)
+    # A contour that crosses itself may have no area by sign, and bound some all the same: it stays.
+    return _turned(outline, np.where(turns == 0, 1, wanted * turns), groups)
 
 
 def _signs(rings: list[np.ndarray], rule: str) -> np.ndarray:

@@ -303,3 +303,16 @@ def test_contours_that_cross_stay_as_drawn():
     turned = turned_by_fill(grouped)
     assert turned.groups == grouped.groups and turned.content == grouped.content
     assert [area > 0 for area in signed_areas(tuple(turned.contours))] == [True, False, True]
+
+
+def test_a_contour_without_area_by_sign_stays_where_others_are_turned():
+    """Two triangles of 40 × 15 / 2 each that one contour runs round in opposite senses, beside a square."""
+    corners = np.array([(57, 25), (97, 55), (57, 55), (97, 25), (57, 25)], dtype=float)
+    eight = tuple(corners[i : i + 2] for i in range(4))
+    square = np.array([(0, 0), (40, 0), (40, 40), (0, 40), (0, 0)], dtype=float)
+    inner = square / 2 + 10
+    contours = tuple(tuple(ring[i : i + 2] for i in range(4)) for ring in (square, inner)) + (eight,)
+    drawn = Outline("r", "r", contours, unit_mm=1.0, groups=((2, "nonzero"), (1, "nonzero")))
+    assert len(turned_by_fill(drawn).contours) == 2
+    rings = [np.array([piece[0] for piece in contour]) for contour in turned_by_fill(drawn).contours]
+    assert {abs(ring_area(ring)) for ring in rings} == {1600.0, 0.0}
