@@ -8,6 +8,8 @@ import numpy as np
 from shapely import Polygon
 from shapely.geometry.polygon import orient
 
+SAME = 1e-7  # of the outline's size
+
 
 @dataclass(frozen=True)
 class Sides:
@@ -33,9 +35,20 @@ class Sides:
 
 
 def sides_of(polygon: Polygon) -> Sides:
-    """Sides of all rings of a polygon, without those of no length."""
+    """Sides of all rings of a polygon, without those of no length.
+
+    Raises
+    ------
+    ValueError
+        If nothing is left of the polygon.
+    """
     oriented = orient(polygon)
-    rings = [_distinct(np.asarray(ring.coords)[:-1, :2]) for ring in (oriented.exterior, *oriented.interiors)]
+    nearest = SAME * np.ptp(np.asarray(oriented.exterior.coords), axis=0).max()
+    rings = [
+        _distinct(np.asarray(ring.coords)[:-1, :2], nearest)
+        for ring in (oriented.exterior, *oriented.interiors)
+    ]
+    rings = [ring for ring in rings if len(ring) > 2]
     counts = np.array([len(ring) for ring in rings])
     first = np.cumsum(counts) - counts
     start, end = np.concatenate(rings), np.concatenate([np.roll(ring, -1, axis=0) for ring in rings])
@@ -46,8 +59,9 @@ def sides_of(polygon: Polygon) -> Sides:
     return Sides(start, end, along, inward, before, np.repeat(np.arange(len(rings)), counts))
 
 
-def _distinct(ring: np.ndarray) -> np.ndarray:
-    return ring[(ring != np.roll(ring, 1, axis=0)).any(axis=1)]
+def _distinct(ring: np.ndarray, nearest: float) -> np.ndarray:
+    """Without points that all but repeat the one before: the direction of such a side is rounding."""
+    return ring[np.hypot(*(ring - np.roll(ring, 1, axis=0)).T) > nearest]
 
 
 def dot(a: np.ndarray, b: np.ndarray) -> np.ndarray:
