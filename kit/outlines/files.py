@@ -44,9 +44,7 @@ def found_files(
             else:
                 files.setdefault(path)
         if len(files) > MOST_FILES:
-            raise InputError(
-                f"{pattern!r} finds more than {MOST_FILES} files", "files", "name fewer"
-            )
+            raise InputError(f"{pattern!r} finds more than {MOST_FILES} files", "files", "name fewer")
     return list(files), left_out
 
 
@@ -64,9 +62,7 @@ def _matches(pattern: str, base: Path, suffixes: tuple[str, ...]) -> list[Path]:
     if path.is_dir():
         return _some(sorted(p for p in path.rglob("*") if p.suffix.lower() in suffixes), pattern, base)
     if not path.exists() and not path.is_symlink():
-        raise InputError(
-            f"{pattern!r} does not exist", f"files (looked in {base})", "correct the path"
-        )
+        raise InputError(f"{pattern!r} does not exist", f"files (looked in {base})", "correct the path")
     return [path]
 
 
@@ -91,9 +87,7 @@ def _installed(pattern: str) -> list[Path]:
     if not folders:
         raise InputError(f"{pattern!r}: no package {package!r} is installed", "files", "install it")
     if not name or ".." in Path(name).parts or Path(name).is_absolute():
-        raise InputError(
-            f"{pattern!r} names no file of the package", "files", "write installed:package/file"
-        )
+        raise InputError(f"{pattern!r} names no file of the package", "files", "write installed:package/file")
     found = sorted(p for folder in folders for p in Path(folder).rglob(name))
     if not found:
         raise InputError(f"{pattern!r}: the package has no such file", "files", "correct the name")

@@ -29,7 +29,9 @@ def outline_of(spec: Shape) -> Outline:
         shape, given = rolled(spec.designation, spec.name)
     if shape not in SHAPES:
         raise InputError(
-            f"shape: {shape!r} is not a standard shape", f"shape ({spec.name})", f"use one of {', '.join(SHAPES)}"
+            f"shape: {shape!r} is not a standard shape",
+            f"shape ({spec.name})",
+            f"use one of {', '.join(SHAPES)}",
         )
     draw, required, optional = SHAPES[shape]
     dims = _complete(given, required, optional, spec.name)
