@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
-from scipy.spatial import cKDTree
 
 from kit.outlines.sides import Sides, dot
+
+if TYPE_CHECKING:
+    from scipy.spatial import cKDTree
 
 LONG = 1.5  # a tip longer than so many of its widths is none of a corner of 35 degrees or more
 SHORT = 0.015  # of the circle around the outline: a shorter tip is a corner, however sharp
@@ -55,6 +58,8 @@ def least_tip(sides: Sides, most: float) -> float:
         Width of the narrowest neck or of the widest disc.
     """
     samples = _samples(sides)
+    from scipy.spatial import cKDTree  # loads a fifth of a second, in every process that reads outlines
+
     tree = cKDTree(samples[0])
     coarse = _discs(sides, samples, tree, samples, most)
     found = _thinnest(sides, coarse)

@@ -158,8 +158,9 @@ def write_up(study: Study, folder: Folder, draw: Callable | None = None) -> None
 
 def _made_ready(folder: Folder) -> None:
     """Load what the write-up needs; nothing waits for it."""
-    from kit.writeup import crate, page, scripts  # noqa: F401
+    from kit.writeup import crate, mathfont, page, scripts  # noqa: F401
 
+    mathfont.rule()
     scripts.bundle(folder.path.parent / CACHE)
 
 
