@@ -13,12 +13,17 @@ from kit.errors import InputError
 
 Bank = Callable[["Numbers"], "tuple[Exercise, ...]"]
 _BANKS: dict[str, Bank] = {}
+TENS = {
+    1: "a factor of 10: look at the units (cm and mm).",
+    2: "a factor of 100: look at the units, or at a per cent.",
+    3: "a factor of 1000: look at the units (kN and N, or m and mm).",
+}
 SLIPS = {
-    1000.0: "a factor of 1000: look at the units (kN and N, or m and mm).",
-    100.0: "a factor of 100: look at the units, or at a per cent.",
-    10.0: "a factor of 10: look at the units (cm and mm).",
     2.0: "a factor of 2: a half, or a diameter for a radius?",
+    3.0: "a factor of 3: is a third missing, or one too many?",
     4.0: "a factor of 4: a square too many, or a diameter for a radius?",
+    8.0: "a factor of 8: the cube of a diameter for that of a radius?",
+    16.0: "a factor of 16: the fourth power of a diameter for that of a radius?",
 }
 
 
@@ -111,7 +116,8 @@ class Exercise:
             return Verdict(False, "No answer yet: put a number in place of `None`.")
         value = _number(answer)
         if value is None:
-            return Verdict(False, f"`{_text(answer)}` is no number: give one with a decimal point, no unit.")
+            asked = "give a single one with a decimal point: no unit, no blanks, no brackets."
+            return Verdict(False, f"`{_text(answer)}` is no number: {asked}")
         if self._near(value, self.answer):
             return Verdict(True, f"**Right**: {shown(self.answer)}.")
         return Verdict(False, f"Not yet. {self._why(value)}")
@@ -123,13 +129,33 @@ class Exercise:
         for wrong, why in self.slips:
             if self._near(value, wrong):
                 return f"{why} {self.hint}"
+        if self._rounded(value):
+            return "Nearly: it is rounded too far. Give three figures."
         if self._near(-value, self.answer):
             return f"The size is right, the sign is not. {self.hint}"
+        size = math.copysign(value, self.answer)
+        off = self._off(size)
+        return (
+            f"You are off by {off} {self.hint}" + (" And the sign." if size != value else "")
+            if off
+            else self.hint
+        )
+
+    def _rounded(self, value: float) -> bool:
+        """Whether it is the answer in one or two figures."""
+        return self.within > 1e-3 and value in (float(f"{self.answer:.1g}"), float(f"{self.answer:.2g}"))
+
+    def _off(self, size: float) -> str | None:
+        """By which common factor an answer of the right sign is off, if by any."""
+        power = round(math.log10(size / self.answer)) if size else 0
+        if power and self._near(size / 10.0**power, self.answer):
+            return TENS.get(
+                abs(power), f"a power of ten ({abs(power)}): look at the units, mm² or mm⁴ take it too."
+            )
         for factor, why in SLIPS.items():
-            size = math.copysign(value, self.answer)
             if self._near(size * factor, self.answer) or self._near(size / factor, self.answer):
-                return f"You are off by {why} {self.hint}" + (" And the sign." if size != value else "")
-        return self.hint
+                return why
+        return None
 
 
 def _number(answer) -> float | None:

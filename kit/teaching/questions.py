@@ -179,7 +179,7 @@ def torsion(n: Numbers) -> tuple[Exercise, ...]:
 @bank("columns")
 def columns(n: Numbers) -> tuple[Exercise, ...]:
     width, depth = n.between("width", 30, 50, 5), n.between("depth", 80, 120, 10)
-    length = n.between("length", 1000, 2500, 250)
+    length, strength = n.between("length", 1000, 2500, 250), n.between("strength", 12, 20, 1)
     weak, strong = depth * width**3 / 12, width * depth**3 / 12
     post = f"a plank of {width:g} × {depth:g} mm"
     return (
@@ -191,10 +191,16 @@ def columns(n: Numbers) -> tuple[Exercise, ...]:
             ((pi**2 * 1100 * strong / length**2, "That is the stiff way: it bends the weak way first."),),
         ),
         Exercise(
-            f"At which length, in mm, does Euler's stress of {post} equal a strength of 17 MPa (E = 1100 MPa, hinged "
-            "ends)?",
-            pi * width / sqrt(12) * sqrt(1100 / 17),
+            f"At which length, in mm, does Euler's stress of {post} equal a strength of {strength:g} MPa (E = 1100 MPa, "
+            "hinged ends)?",
+            pi * width / sqrt(12) * sqrt(1100 / strength),
             "π² E / (L/r)² = f, and the radius of gyration of a plank the weak way is b / √12.",
+            (
+                (
+                    pi * depth / sqrt(12) * sqrt(1100 / strength),
+                    "That is the stiff way: it bends the weak way first.",
+                ),
+            ),
         ),
     )
 
@@ -238,7 +244,7 @@ def study(n: Numbers) -> tuple[Exercise, ...]:
     variants, cases, lost = (
         n.between("variants", 2, 5, 1),
         n.between("cases", 2, 4, 1),
-        n.between("lost", 1, 4, 1),
+        n.between("lost", 2, 5, 1),
     )
     rows = (outlines_ - lost) * turns
     return (
@@ -247,13 +253,21 @@ def study(n: Numbers) -> tuple[Exercise, ...]:
             "be unusable. How many rows has its `sections.csv`, if all variants prepare the outlines alike?",
             rows,
             "An outline that is left out has no section at all.",
-            ((outlines_ * turns, "What is left out has no row."),),
+            (
+                (outlines_ * turns, "What is left out has no row."),
+                (outlines_ - lost, "Each orientation is a section of its own."),
+            ),
             within=1e-9,
         ),
         Exercise(
             f"The same study has {variants:g} variants and {cases:g} load cases. How many rows has its `members.csv`?",
             rows * variants * cases,
             "A row for each section, variant and load case.",
+            (
+                (rows * variants, "The load cases are missing."),
+                (rows * cases, "The variants are missing."),
+                (rows, "That is the number of sections."),
+            ),
             within=1e-9,
         ),
     )

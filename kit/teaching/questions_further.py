@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import atan2, degrees, pi, sqrt
+from math import atan2, degrees, pi, radians, sqrt
 
 from kit.teaching.exercises import Exercise, Numbers, bank, shown
 
@@ -25,6 +25,7 @@ def unsymmetric_bending(n: Numbers) -> tuple[Exercise, ...]:
             (
                 (degrees(atan2(ixy, ix)), "Divide by Iy, not by Ix."),
                 (-0.5 * degrees(atan2(2 * ixy, ix - iy)), "That is the angle of the principal axis."),
+                (radians(turn), "That is the angle in radians."),
             ),
         ),
         Exercise(
@@ -103,7 +104,9 @@ def test_records(n: Numbers) -> tuple[Exercise, ...]:
         n.between("low", 200, 400, 50),
         n.between("high", 800, 1200, 50),
     )
-    first, second = toe + low / slope, toe + high / slope
+    first, second = round(toe + low / slope, 4), round(toe + high / slope, 4)
+    del n.given["toe"]
+    n.given |= {"first": first, "second": second}
     return (
         Exercise(
             f"A beam spans {span:g} mm, Ix = {shown(second_moment)} mm⁴. Its record rises by {slope:g} N per mm of travel. What "
@@ -125,12 +128,15 @@ def test_records(n: Numbers) -> tuple[Exercise, ...]:
 def trust(n: Numbers) -> tuple[Exercise, ...]:
     exact, error = n.between("exact", 1e6, 2e6, 1e5), n.between("error", 2e4, 6e4, 2e3)
     low, gap = n.between("low", 4e5, 6e5, 1e4), n.between("gap", 4e3, 1.2e4, 1e3)
+    coarse, fine = exact + error, exact + error / 4
+    n.given = {"coarse": coarse, "fine": fine, "low": low, "high": low + gap}
     return (
         Exercise(
-            f"A result is {exact + error:.0f} on one mesh and {exact + error / 4:.0f} on one twice as fine, and "
+            f"A result is {coarse:.0f} on one mesh and {fine:.0f} on one twice as fine, and "
             "its error goes with the square of the size. What do both together point to?",
             exact,
             "Richardson: halving the size leaves a quarter of the error, so (4 · fine − coarse) / 3.",
+            ((fine, "That is the finer result as it is: it still has a quarter of the error."),),
             within=0.0005,
         ),
         Exercise(

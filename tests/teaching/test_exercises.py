@@ -1,6 +1,7 @@
 """Exercises: numbers of one's own, right answers accepted, wrong ones hinted at, and never an error."""
 
 import math
+import re
 
 import numpy as np
 import pytest
@@ -39,6 +40,23 @@ def test_students_get_numbers_of_their_own_and_always_the_same(name):
     assert questions[0] == tuple(one.question for one in exercises(name, "  STUDENT 0 "))
 
 
+@pytest.mark.parametrize("name", BANKS)
+def test_every_exercise_alone_has_answers_of_its_own(name):
+    made = [exercises(name, student) for student in STUDENTS]
+    for answers in zip(*([one.answer for one in student] for student in made), strict=True):
+        assert len({round(value, 9) for value in answers}) >= 8
+
+
+@pytest.mark.parametrize("name", BANKS)
+def test_what_is_given_stands_in_a_question(name):
+    for student in STUDENTS:
+        made = exercises(name, student)
+        asked = " ".join(one.question for one in made)
+        for key, value in made[0].given.items():
+            written = {f"{value:g}", shown(value), f"{value:.0f}", f"{value:.4f}"}
+            assert any(re.search(rf"(?<![\d.]){re.escape(text)}(?![\d.]*\d)", asked) for text in written), key
+
+
 class Strange:
     """Neither a number nor a text."""
 
@@ -65,10 +83,22 @@ def test_no_answer_yet_is_no_wrong_answer():
 
 @pytest.mark.parametrize(
     ("wrong", "word"),
-    [(-12.0, "sign"), (12000.0, "1000"), (1.2, "factor of 10"), (24.0, "factor of 2"), (-12000.0, "sign")],
+    [(-12.0, "sign"), (12000.0, "1000"), (1.2, "factor of 10"), (24.0, "factor of 2"), (-12000.0, "sign")]
+    + [(12e6, "power of ten (6): look at the units"), (12e-12, "power of ten (12)"), (4.0, "factor of 3")]
+    + [(96.0, "factor of 8"), (0.75, "factor of 16"), (0.0, "hint")],
 )
 def test_a_common_slip_is_recognised(wrong, word):
     assert word in Exercise("?", 12.0, "hint").check(wrong).text
+
+
+@pytest.mark.parametrize(("answer", "given"), [(1.246, 1.2), (1.246, "1"), (0.3257, 0.33), (83460.0, 83e3)])
+def test_an_answer_rounded_too_far_is_told_so(answer, given):
+    said = Exercise("?", answer, "hint").check(given)
+    assert not said.right and "three figures" in said.text and "hint" not in said.text
+
+
+def test_a_count_is_not_to_be_rounded():
+    assert "hint" in Exercise("?", 117.0, "hint", within=1e-9).check(120).text
 
 
 def test_numbers_are_multiples_inside_their_range():
