@@ -1,5 +1,6 @@
 """Every worked example and solution runs from its first cell to its last, and is written as examples are."""
 
+import ast
 import re
 from itertools import pairwise
 
@@ -88,20 +89,45 @@ def test_bench_shows_its_controls(bench):
     assert any("application/vnd.jupyter.widget-view+json" in one for one in run(bench))
 
 
-def numbers_of(example):
-    """The numbers in the settings of an example, by name."""
+def settings_of(example):
+    """The lines of the settings of an example that can be changed: name, value as written, remark."""
     settings = next(c for c in nbformat.read(example, 4).cells if "parameters" in c.metadata.get("tags", ()))
-    names: dict = {}
-    exec(settings.source, names)
-    return {n: v for n, v in names.items() if isinstance(v, int | float) and not isinstance(v, bool)}
+    lines = (re.fullmatch(r"(\w+) = ([^#]+?)(?:  # (.*))?", line) for line in settings.source.splitlines())
+    return [(line[1], ast.literal_eval(line[2]), line[3] or "") for line in lines]
+
+
+def stated(example):
+    """What the remarks in the settings say one may choose, ``low to high`` or ``or this, that``: (name, value)."""
+    found = []
+    for name, value, remark in settings_of(example):
+        ends = re.match(r"([\d.]+) to ([\d.]+)", remark)
+        found += [(name, type(value)(float(end))) for end in (ends.groups() if ends else ())]
+        others = re.fullmatch(r"or (.+)", remark)
+        found += [(name, other) for other in (others[1].split(", ") if others else ())]
+    return found
+
+
+@pytest.mark.parametrize("example", EXAMPLES, ids=name_of)
+def test_every_number_of_the_settings_says_in_which_range_it_may_lie(example):
+    numbers = {
+        n for n, v, _ in settings_of(example) if isinstance(v, int | float) and not isinstance(v, bool)
+    }
+    assert numbers <= {name for name, _ in stated(example)}
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("factor", [0.7, 1.4])
-@pytest.mark.parametrize("example", [path for path in EXAMPLES if "study" not in path.stem], ids=name_of)
-def test_every_number_of_the_settings_can_be_changed(example, factor):
-    for name, value in numbers_of(example).items():
-        run(example, **{name: type(value)(factor * value)})
+@pytest.mark.parametrize(
+    ("example", "name", "value"),
+    [(example, *one) for example in EXAMPLES for one in stated(example)],
+    ids=lambda one: one.stem[:2] if hasattr(one, "stem") else str(one),
+)
+def test_what_the_settings_say_one_may_choose_runs(example, name, value):
+    run(example, **{name: value})
+
+
+@pytest.mark.parametrize("character", "ZEO")
+def test_any_letter_may_stand_beside_the_z(character):
+    run(next(path for path in EXAMPLES if "unsymmetric" in path.stem), character=character)
 
 
 @pytest.mark.slow

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -18,12 +19,14 @@ from kit.sections.halfwave import section_under
 from kit.sections.halfwave_solve import buckling_modes
 from kit.sections.halfwave_stress import LinearStress, isotropic
 from kit.sections.section import SectionProperties, properties, turned
+from kit.sources import caveats as caveat_texts
 from kit.teaching import saltmere
 
 BOUNDS = 0.03  # how close the bounds on J must come: the bench is quick, a study is closer
 FLATTEN_MM = 0.15  # coarse, but the area is kept: fewer sides, fewer triangles
 ELEMENTS = 200
 HALF_WAVES = 10
+NOT_ASSESSED = "Not assessed: "
 
 
 @dataclass(frozen=True)
@@ -64,7 +67,8 @@ class Shown:
     properties : SectionProperties
         Turned.
     members : DataFrame
-        A row for each load case: ``load_case``, ``resistance``, ``unit``, ``limit_state``, ``mass_kg``.
+        A row for each load case: ``load_case``, ``resistance``, ``unit``, ``limit_state``, ``mass_kg``, and ``why``
+        there is no resistance, if there is none.
     """
 
     prepared: Prepared
@@ -118,7 +122,14 @@ def _row(table: pd.DataFrame, case: LoadCase, material) -> dict:
         "unit": "N mm" if torque else "N",
         "limit_state": found["limit_state"],
         "mass_kg": float(found["mass_kg"]),
+        "why": _why_not(found["caveats"].split()),
     }
+
+
+def _why_not(caveats: list[str]) -> str:
+    """Of the caveats of a member those that say why it is not assessed."""
+    texts = (caveat_texts()[key]["text"] for key in caveats)
+    return " ".join(text.removeprefix(NOT_ASSESSED) for text in texts if text.startswith(NOT_ASSESSED))
 
 
 @lru_cache(maxsize=1)
@@ -136,20 +147,40 @@ def equal_merit(span_mm: float, material: str) -> tuple[np.ndarray, np.ndarray]:
     return line["mass_kg"].to_numpy(), line["load"].to_numpy()
 
 
-def half_waves(setting: Setting) -> tuple[np.ndarray, np.ndarray]:
-    """Half-wavelengths (mm) and critical stresses (MPa) in even compression, from a quarter depth to the span."""
-    polygon = prepared_of(setting.outline, setting.typeface, setting.cutter_radius_mm).polygon
+def half_waves(
+    setting: Setting, wanted: Callable[[], bool] = lambda: True
+) -> tuple[np.ndarray, np.ndarray] | None:
+    """Half-wavelengths (mm) and critical stresses (MPa) in even compression, from a quarter depth to the span.
+
+    Parameters
+    ----------
+    setting : Setting
+    wanted : callable
+        Asked before each half-wavelength; once it says no the rest is not computed, and the answer is None.
+    """
+    lengths = np.geomspace(25.0, max(setting.span_mm, 400.0), HALF_WAVES)
+    stress = []
+    for length in lengths:
+        if not wanted():
+            return None
+        stress.append(_critical_MPa(_wall(setting), float(length)))
+    return lengths, np.array(stress)
+
+
+def _wall(setting: Setting) -> tuple[Polygon, float, float]:
+    """What a half-wavelength's stress follows from: polygon, modulus, Poisson's ratio. Even compression knows no turn."""
     material = saltmere.materials()[setting.material]
-    return _half_waves(
-        polygon, material.youngs_modulus_MPa.mean, material.poissons_ratio, max(setting.span_mm, 400.0)
+    polygon = prepared_of(setting.outline, setting.typeface, setting.cutter_radius_mm).polygon
+    return polygon, material.youngs_modulus_MPa.mean, material.poissons_ratio
+
+
+@lru_cache(maxsize=8)
+def _meshed(polygon: Polygon, modulus_MPa: float, poissons_ratio: float):
+    return section_under(
+        polygon, isotropic(modulus_MPa, poissons_ratio), LinearStress(-1.0), elements=ELEMENTS
     )
 
 
-@lru_cache(maxsize=64)
-def _half_waves(polygon: Polygon, modulus_MPa: float, poissons_ratio: float, longest_mm: float):
-    """Even compression knows no turn, so neither does the curve."""
-    elastic = isotropic(modulus_MPa, poissons_ratio)
-    section = section_under(polygon, elastic, LinearStress(-1.0), elements=ELEMENTS)
-    lengths = np.geomspace(25.0, longest_mm, HALF_WAVES)
-    stress = [float(buckling_modes(section.assembly, length, modes=1).factors[0]) for length in lengths]
-    return lengths, np.array(stress)
+@lru_cache(maxsize=1024)
+def _critical_MPa(wall: tuple[Polygon, float, float], length_mm: float) -> float:
+    return float(buckling_modes(_meshed(*wall).assembly, length_mm, modes=1).factors[0])

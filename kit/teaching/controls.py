@@ -50,10 +50,11 @@ def _titled(title: str, content: str) -> str:
 
 
 def _member(one) -> tuple[str, str, str]:
-    """Name, resistance and limit state; a torque in N m."""
+    """Name, resistance and limit state, or why it is not assessed; a torque in N m."""
     size, unit = (one.resistance / 1000.0, "N m") if one.unit == "N mm" else (one.resistance, "N")
-    number = f"{shown(float(f'{size:.4g}'))} {unit}" if np.isfinite(size) else "not assessed"
-    return one.load_case, number, str(one.limit_state)
+    if not np.isfinite(size):
+        return one.load_case, "not assessed", one.why or str(one.limit_state)
+    return one.load_case, f"{shown(float(f'{size:.4g}'))} {unit}", str(one.limit_state)
 
 
 def _properties(found: bench.Shown) -> str:
@@ -91,6 +92,7 @@ class Panel:
             view.add_class(f"bench-{name}")
         saltmere.read_all()
         self._asked, self._drawn = 0, ""
+        self._computing = threading.Lock()
         self._latest: threading.Thread | None = None
         for control in self.controls.values():
             control.observe(lambda _: self.respond(), names="value")
@@ -130,17 +132,19 @@ class Panel:
         self.views["position"].value = _titled("The beam between load and mass", position)
 
     def _curve(self, setting: bench.Setting, asked: int) -> None:
-        """Compute the curve beside the controls; an answer that came too late is thrown away."""
+        """Compute the curve beside the controls, one at a time; one that is not wanted any more is given up."""
         time.sleep(0.05)
-        if asked != self._asked:
-            return
         try:
-            lengths, stress = bench.half_waves(setting)
+            with self._computing:
+                found = bench.half_waves(setting, wanted=lambda: asked == self._asked)
         except (InputError, Unusable, ValueError, RuntimeError) as error:
             text = f"no curve: {escape(str(error))}"
         else:
-            lines = {"even compression": (lengths, stress)}
-            text = log_plot(lines, {}, "half-wavelength, mm", "critical stress, MPa").text
+            if found is None:
+                return
+            text = log_plot(
+                {"even compression": found}, {}, "half-wavelength, mm", "critical stress, MPa"
+            ).text
         if asked == self._asked:
             self._drawn = text
             self._put_curve(dimmed=False)

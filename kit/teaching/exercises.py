@@ -134,12 +134,9 @@ class Exercise:
         if self._near(-value, self.answer):
             return f"The size is right, the sign is not. {self.hint}"
         size = math.copysign(value, self.answer)
-        off = self._off(size)
-        return (
-            f"You are off by {off} {self.hint}" + (" And the sign." if size != value else "")
-            if off
-            else self.hint
-        )
+        if off := self._off(size):
+            return f"You are off by {off} {self.hint}" + (" And the sign." if size != value else "")
+        return self.hint
 
     def _rounded(self, value: float) -> bool:
         """Whether it is the answer in one or two figures."""
@@ -149,9 +146,8 @@ class Exercise:
         """By which common factor an answer of the right sign is off, if by any."""
         power = round(math.log10(size / self.answer)) if size else 0
         if power and self._near(size / 10.0**power, self.answer):
-            return TENS.get(
-                abs(power), f"a power of ten ({abs(power)}): look at the units, mm² or mm⁴ take it too."
-            )
+            many = f"a power of ten ({abs(power)}): look at the units, and their own powers (mm⁴)."
+            return TENS.get(abs(power), many)
         for factor, why in SLIPS.items():
             if self._near(size * factor, self.answer) or self._near(size / factor, self.answer):
                 return why

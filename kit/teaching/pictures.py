@@ -245,7 +245,8 @@ def curves(lines: Mapping[str, tuple], x: str, y: str, *, log: bool = False, mar
     enable()
     room = 14 if marks else 0  # px: the words above a dot need it
     scale = alt.Scale(type="log", padding=room) if log else alt.Scale(zero=False, padding=room)
-    across, up = alt.X("x:Q", title=x, scale=scale), alt.Y("y:Q", title=y, scale=scale)
+    axis = alt.Axis(labelSeparation=6)  # px: else the numbers of a logarithmic axis run into each other
+    across, up = alt.X("x:Q", title=x, scale=scale, axis=axis), alt.Y("y:Q", title=y, scale=scale)
     layers = []
     if lines:
         parts = [pd.DataFrame({"x": a, "y": b, "curve": name}) for name, (a, b) in lines.items()]

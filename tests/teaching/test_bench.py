@@ -1,5 +1,6 @@
 """The bench: turning by tensor laws, what does not depend on a control stays, a control is followed."""
 
+import time
 from types import SimpleNamespace
 
 import numpy as np
@@ -83,8 +84,49 @@ def test_the_views_lie_in_columns_that_give_way_and_controls_fill_theirs(panel):
 
 
 def test_a_resistance_that_is_not_assessed_is_shown_as_that():
-    one = SimpleNamespace(load_case="shaft", resistance=np.nan, unit="N mm", limit_state="not assessed")
+    one = SimpleNamespace(
+        load_case="shaft", resistance=np.nan, unit="N mm", limit_state="not assessed", why=""
+    )
     assert _member(one) == ("shaft", "not assessed", "not assessed")
+
+
+@pytest.mark.parametrize("material", bench.saltmere.materials())
+def test_what_is_not_assessed_says_why(material):
+    for one in bench.shown(bench.Setting(material=material)).members.itertuples():
+        if not np.isfinite(one.resistance):
+            assert one.why and _member(one)[2] == one.why
+
+
+def test_a_thick_section_of_a_thin_alloy_says_that_it_is_too_thick(panel):
+    panel.controls["material"].value = "aluminium-6060-T66"
+    assert "thicker than the material&#x27;s strengths hold for" in panel.views["members"].value
+    panel.controls["material"].value = "saltmere-lumber"
+
+
+def test_while_a_control_is_dragged_one_curve_is_computed_at_a_time(panel, monkeypatch):
+    panel.wait()
+    running, most, asked = [], [], []
+
+    def slow(setting, wanted):
+        running.append(setting)
+        most.append(len(running))
+        asked.append(setting.span_mm)
+        while wanted() and setting.span_mm != 1900.0:
+            time.sleep(0.01)
+        running.remove(setting)
+        return ([100.0, 200.0], [2.0, 1.0]) if wanted() else None
+
+    monkeypatch.setattr(bench, "half_waves", slow)
+    for span in (1200.0, 1500.0, 1700.0, 1900.0):
+        panel.controls["span_mm"].value = span
+        time.sleep(0.12)
+    panel.wait()
+    assert max(most) == 1 and asked[-1] == 1900.0 and "class='fresh'" in panel.views["curve"].value
+
+
+def test_a_curve_that_is_not_wanted_any_more_is_given_up():
+    left = iter([True, True, False])
+    assert bench.half_waves(bench.Setting("T", span_mm=4321.0), wanted=lambda: next(left)) is None
 
 
 def test_a_torque_is_shown_in_newton_metres():
