@@ -158,7 +158,9 @@ def _column(column: str, old: pd.Series, new: pd.Series, tolerance: float) -> tu
         size = np.fmax(np.abs(numbers[0]), np.abs(numbers[1]))
     scale = FLOOR * float(np.max(size[both], initial=0.0))
     gap = np.zeros(len(size))
-    gap[both] = np.abs(numbers[0] - numbers[1])[both] / np.maximum(np.maximum(size[both], scale), 1e-300)
+    gap[both] = np.abs(numbers[0][both] - numbers[1][both]) / np.maximum(
+        np.maximum(size[both], scale), 1e-300
+    )
     relative = np.where(both, gap, np.where(texts[0] == texts[1], 0.0, np.inf))
     at = np.flatnonzero(relative > tolerance)
     rows = pd.DataFrame(

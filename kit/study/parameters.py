@@ -129,6 +129,16 @@ def _cases_named(model: StudyFile) -> None:
             raise at(path, f"{name!r} is no load case of this study{near}", f"one of: {listed}")
 
 
+def _weights_weigh(model: StudyFile) -> None:
+    weights = model.ranking.weights
+    if weights is not None and not sum(weights.values()) > 0:
+        raise at(
+            ("ranking", "weights"),
+            "no load case weighs anything" if weights else "nothing is given",
+            "a weight above 0 for at least one load case, or no weights and no overall rank",
+        )
+
+
 # Columns of the table of sections that group outlines; labels add columns of one's own.
 GROUPS = ("character", "family", "style", "font", "source")
 
@@ -136,6 +146,8 @@ GROUPS = ("character", "family", "style", "font", "source")
 def _groups_known(model: StudyFile) -> None:
     labelled = any(entry.labels for entry in model.outlines)
     for i, group in enumerate(model.ranking.group_by):
+        if group in model.ranking.group_by[:i]:
+            raise at(("ranking", "group_by", i), f"{group!r} is given twice", "each column once")
         if group not in GROUPS and not labelled:
             accepted = f"one of: {', '.join(GROUPS)}; or a column of the labels of the outlines"
             raise at(
@@ -161,6 +173,7 @@ CROSS_CHECKS = (
     _fonts_sized,
     _cap_height_known,
     _cases_named,
+    _weights_weigh,
     _interactions_fit,
     _groups_known,
 )

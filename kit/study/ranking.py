@@ -71,6 +71,29 @@ def behind_merit(members: pd.DataFrame) -> pd.Series:
     return checked.map(lambda text: "; ".join(one for one in text.split("; ") if one not in WALLS))
 
 
+def checked_apart(members: pd.DataFrame) -> pd.Series:
+    """What a row was checked for and others of its load case were not, or the reverse; "" where all are alike.
+
+    Rows are ranked together only where this is equal: ``bearing checked`` and ``bearing not checked`` make two
+    ranks. Variants are not told apart by it, unless one of them has both kinds.
+    """
+    states = behind_merit(members).map(lambda text: frozenset(filter(None, text.split("; "))))
+    said = pd.Series("", index=members.index)
+    known = np.isfinite(members["merit"].astype(float))
+    for _, rows in states.groupby(members["load_case"], sort=False):
+        varying: set[str] = set()
+        ranked = rows[known[rows.index]]
+        for _, here in ranked.groupby(members.loc[ranked.index, "variant"], sort=False):
+            varying |= frozenset().union(*here) - frozenset.intersection(*here)
+        if varying:
+            said[rows.index] = [_checked(one & varying, varying) for one in rows]
+    return said
+
+
+def _checked(there: frozenset[str], varying: set[str]) -> str:
+    return f"{' and '.join(sorted(there or varying))} {'checked' if there else 'not checked'}"
+
+
 def once(members: pd.DataFrame) -> pd.DataFrame:
     """The members with identical outlines counted once, and what they were checked for in one wording."""
     key = ["variant", "load_case", "content", "orientation_deg"]
@@ -236,22 +259,35 @@ def overall(members: pd.DataFrame, weights: dict[str, float]) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        Columns of ``ranks.csv``; the load case is ``weighted``.
+        Columns of ``ranks.csv``; the load case is ``weighted``. Outlines are ranked together only where the same
+        was checked in every load case.
     """
     rows = once(members)
     rows = rows[rows["load_case"].isin(weights)]
-    table = rows.pivot_table(
-        index=["variant", "outline", "orientation_deg"], columns="load_case", values="merit"
-    ).reindex(columns=list(weights))
+    key = ["variant", "outline", "orientation_deg"]
+    table = rows.pivot_table(index=key, columns="load_case", values="merit").reindex(columns=list(weights))
     table = table.dropna()
+    checked = rows.drop_duplicates([*key, "load_case"]).set_index([*key, "load_case"])["limit_states_checked"]
+    checked = checked.unstack().reindex(index=table.index, columns=list(weights))
     share = np.array([weights[case] for case in table.columns]) / sum(weights.values())
-    merit = np.exp(np.log(table.to_numpy()) @ share)
-    ranks = table.index.to_frame(index=False).rename(columns={"outline": "item"}).assign(merit=merit)
-    groups = ranks.groupby("variant")["merit"]
+    with np.errstate(
+        divide="ignore", invalid="ignore"
+    ):  # one that carries nothing in one of them has no merit
+        logs = np.log(table.to_numpy())
+        merit = np.exp(np.where(share > 0, share * logs, 0.0).sum(axis=1))
+    ranks = table.index.to_frame(index=False).rename(columns={"outline": "item"})
+    ranks = ranks.assign(merit=merit, limit_states_checked=[_in_each(row) for _, row in checked.iterrows()])
+    groups = ranks.assign(merit=_told_apart(ranks["merit"])).groupby(["variant", "limit_states_checked"])[
+        "merit"
+    ]
     ranks["rank"] = groups.rank(ascending=False, method="min").astype(int)
     ranks["of"] = groups.transform("size")
-    ranks = ranks.assign(
-        load_case="weighted", level="overall", limit_states_checked="", families=1, dropped=0
-    )
-    ranks = ranks.sort_values(["variant", "rank", "item"], kind="stable", ignore_index=True)
+    ranks = ranks.assign(load_case="weighted", level="overall", families=1, dropped=0)
+    order = ["variant", "limit_states_checked", "rank", "item"]
+    ranks = ranks.sort_values(order, kind="stable", ignore_index=True)
     return ranks.reindex(columns=COLUMNS)
+
+
+def _in_each(checked: pd.Series) -> str:
+    """What was checked, load case by load case."""
+    return " | ".join(f"{case}: {states}" for case, states in checked.items())

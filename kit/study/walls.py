@@ -273,7 +273,7 @@ def look_closer(
 
 
 def _merit(study: Study, variant: Variant, case: LoadCase, known: pd.DataFrame) -> np.ndarray:
-    """Merit with the walls of both sections; NaN where those of either are not known."""
+    """Merit with the walls of both sections; NaN where those of either are not known or the reference carries nothing."""
     outline, orientation = study.reference
     is_reference = (known["outline"] == outline) & ((known["orientation_deg"] - orientation) % 360 == 0)
     reference = known[is_reference].iloc[0]
@@ -283,8 +283,9 @@ def _merit(study: Study, variant: Variant, case: LoadCase, known: pd.DataFrame) 
     table = known.select_dtypes("number")
     equal_mass = np.sqrt(reference["area_mm2"] / table["area_mm2"])
     own = load_at(table[is_reference.to_numpy()].iloc[:1], 1.0, case, state)
-    found = load_at(table, equal_mass, case, state) / own
-    return np.where(sure, found, np.nan)
+    if not own[0] > 0:
+        return np.full(len(table), np.nan)
+    return np.where(sure, load_at(table, equal_mass, case, state) / own, np.nan)
 
 
 def _marked(rows: pd.DataFrame, ranked_by: pd.Series) -> pd.DataFrame:

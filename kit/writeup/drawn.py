@@ -8,11 +8,11 @@ import numpy as np
 import pandas as pd
 import shapely
 
-from kit.study.ranking import once
 from kit.study.resolving import Study
 from kit.study.stages import Assembled
 from kit.writeup import look
 from kit.writeup.figures import Picture
+from kit.writeup.findings import compared
 from kit.writeup.numbers import number
 from kit.writeup.silhouettes import mark_path
 from kit.writeup.tables import Prose
@@ -28,7 +28,8 @@ def best_and_worst(study: Study, found: Assembled) -> Picture | Prose:
     Load cases whose merits are all equal have neither and are left out.
     """
     variant = found.members["variant"].iloc[0]
-    members = once(found.members[found.members["variant"] == variant])
+    every = compared(found)
+    members = every[every["variant"] == variant]
     shortlist = study.model.report.shortlist
     # One at least, so that a row says something; six and three where the study says nothing.
     best, worst = max(shortlist.best, 1), shortlist.worst
@@ -36,10 +37,14 @@ def best_and_worst(study: Study, found: Assembled) -> Picture | Prose:
     rows = [row for row in rows if len(row[1])]
     if not rows:
         return Prose("No load case has a best and a worst outline to draw.")
-    reference = members[members["outline"] == study.reference[0]].drop_duplicates("load_case")
+    outline, orientation = study.reference
+    whole = found.members[found.members["variant"] == variant]
+    is_reference = (whole["outline"] == outline) & ((whole["orientation_deg"] - orientation) % 360 == 0)
+    reference = whole[is_reference].drop_duplicates("load_case").set_index("load_case", drop=False)
+    origin = dict(zip(members["load_case"], members["case"], strict=True))
     marks = found.sections.marks()
     scale = _scale([one for _, *ends in rows for part in ends for one in part["section_id"]], marks)
-    lines = [_line(case, top, _of(reference, case), low, (marks, scale)) for case, top, low in rows]
+    lines = [_line(case, top, reference.loc[[origin[case]]], low, (marks, scale)) for case, top, low in rows]
     caption = (
         f"By merit in the variant “{variant}”, all to one scale; the number is the merit, R the reference."
     )
@@ -53,10 +58,6 @@ def _ends(part: pd.DataFrame, best: int, worst: int) -> tuple[pd.DataFrame, pd.D
         return known.iloc[:0], known.iloc[:0]
     top = known.head(best)
     return top, known.iloc[max(len(top), len(known) - worst) :]
-
-
-def _of(reference: pd.DataFrame, case: str) -> pd.DataFrame:
-    return reference[reference["load_case"] == case]
 
 
 def _scale(sections: list[str], marks) -> float:
@@ -76,7 +77,8 @@ def _tile(row, how: tuple, place: str) -> str:
     shape = marks[row.section_id]
     half = scale * _half(shape)
     merit = number(float(row.merit)) if np.isfinite(row.merit) else "not assessed"
-    name = str(row.outline) if len(str(row.outline)) <= 22 else str(row.outline)[:21] + "…"
+    name = str(row.outline)
+    name = name if len(name) <= 22 else f"{name[:8]}…{name[-13:]}"  # its end says which character, how turned
     text = f'<text x="{TILE / 2:g}" text-anchor="middle" y="{TILE + 15}">{html.escape(name)}</text>'
     text += (
         f'<text x="{TILE / 2:g}" text-anchor="middle" y="{TILE + 31}" class="q">{html.escape(place)} · '

@@ -6,9 +6,10 @@ import numpy as np
 import pandas as pd
 
 from kit.study.measured import row_with_curve_moments
-from kit.study.ranking import once
+from kit.study.ranking import checked_apart, once
 from kit.study.resolving import Study
 from kit.study.stages import Assembled, preparations, reference_row, sections_of
+from kit.writeup.charts.frames import labels
 from kit.writeup.charts.lines import reference_line
 from kit.writeup.numbers import count, number, share
 from kit.writeup.tables import Prose, Table, prose, table
@@ -16,6 +17,7 @@ from kit.writeup.tables import Prose, Table, prose, table
 ALIKE = 1e-6
 """Merits closer than this (relative) are equal: the same number by another rounding."""
 FEW_TO_COMPARE = 4
+NO_LETTERS = "drawings and shapes"
 
 
 def reference_lines(study: Study, found: Assembled) -> pd.DataFrame:
@@ -38,68 +40,125 @@ def reference_lines(study: Study, found: Assembled) -> pd.DataFrame:
     return pd.concat(lines, ignore_index=True)
 
 
+def compared(found: Assembled) -> pd.DataFrame:
+    """The members as they are compared: identical outlines once, each outline with its turn where the study turns
+    them, each load case with what was checked where some of its members were checked for more than others."""
+    return _told(once(found.members))
+
+
+def _told(members: pd.DataFrame) -> pd.DataFrame:
+    members = members.reset_index(drop=True)
+    checked = checked_apart(members)
+    case = members["load_case"].astype(str)
+    named = case.where(checked == "", case + ", " + checked)
+    return members.assign(case=case, load_case=named, outline=labels(members), load=loads(members))
+
+
+def loads(members: pd.DataFrame) -> pd.Series:
+    """What each member carries: N, or N mm in torsion; NaN where it was not assessed."""
+    force = members["resistance_N"] if "resistance_N" in members else pd.Series(np.nan, members.index)
+    return force.astype(float).fillna(members.get("resistance_Nmm", np.nan)).astype(float)
+
+
+def _reference(study: Study, found: Assembled) -> str:
+    """The reference as the write-up names it: with its turn where the study turns outlines."""
+    turned = found.members["orientation_deg"].nunique() > 1
+    return f"{study.reference[0]} · {study.reference[1]:g}°" if turned else study.reference[0]
+
+
 def summary(study: Study, found: Assembled) -> Prose:
     """The main findings in numbers: what was compared, and who leads in each load case."""
-    sections = found.sections.table
+    sections, reference = found.sections.table, _reference(study, found)
     opening = prose(
-        "{outlines} were made into {sections}; {left} left out. {members} were evaluated in {variants} and "
-        "compared with the reference, {reference}, at equal mass.",
-        outlines=count(sections["outline"].nunique(), "outline"),
+        "{outlines} made into {sections}; {left} left out. {members} evaluated in {variants}, to be compared with "
+        "the reference, {reference}, at equal mass.",
+        outlines=count(sections["outline"].nunique(), "outline was", "outlines were"),
         sections=count(len(sections), "section"),
         left=count(len(found.sections.left_out), "outline was", "outlines were"),
-        members=count(len(found.members), "member"),
+        members=count(len(found.members), "member was", "members were"),
         variants=count(found.members["variant"].nunique(), "variant"),
-        reference=study.reference[0],
+        reference=reference,
     ).text
+    members, every = compared(found), _told(found.members)
+    own = every[every["outline"] == reference]
     lines = [
-        _leaders(case, part, study.reference[0])
-        for case, part in once(found.members).groupby("load_case", sort=False)
+        _leaders(case, part, (reference, own)) for case, part in members.groupby("load_case", sort=False)
     ]
     return Prose("\n".join([opening, "", *(f"- {line}" for line in lines)]))
 
 
-def _leaders(case: str, part: pd.DataFrame, reference: str) -> str:
-    """One load case: who leads in which variants, by how much, and how many could be assessed."""
+def _leaders(case: str, part: pd.DataFrame, reference: tuple[str, pd.DataFrame]) -> str:
+    """One load case: who leads in which variants, by how much, and how many could be compared."""
     known = part[np.isfinite(part["merit"].astype(float))]
-    if known.empty:
-        return prose(
-            "**{case}**: none of {all} could be assessed.", case=case, all=count(len(part), "member")
-        ).text
-    groups = [group for _, group in known.groupby("variant", sort=False)]
-    lost = len(part) - len(known)
-    missing = f" {count(lost, 'member')} of {len(part)} could not be assessed." if lost else ""
+    missing = _missing(part, *reference)
     head = prose("**{case}**: ", case=case).text
+    if known.empty:
+        return head + (missing or "there is no member.")
+    missing = f" {missing}" if missing else ""
+    groups = [group for _, group in known.groupby("variant", sort=False)]
+    if len(known) == len(groups):
+        return head + f"only one outline could be compared.{missing}"
     if all(_equal(group["merit"]) for group in groups):
-        if len(known) == len(groups):
-            return head + f"only one outline could be assessed.{missing}"
         return head + f"all outlines carry the same load at equal mass; none leads.{missing}"
-    return f"{head}{_named(groups)}. {_beating(groups, reference)}{missing}"
+    return f"{head}{_named(groups, part['variant'].nunique())}. {_beating(groups, *reference)}{missing}"
+
+
+def _missing(part: pd.DataFrame, reference: str, own: pd.DataFrame) -> str:
+    """Which members have no merit: those that could not be assessed, and those with nothing to compare with."""
+    lost = part[~np.isfinite(part["merit"].astype(float))]
+    silent = int(lost["load"].isna().sum())
+    words = []
+    if silent == len(part):
+        words.append(f"none of {count(len(part), 'member')} could be assessed.")
+    elif silent:
+        words.append(f"{count(silent, 'member')} of {len(part)} could not be assessed.")
+    lone = lost[lost["load"].notna()]
+    if len(lone):
+        there = own.drop_duplicates(["variant", "case"]).set_index(["variant", "case"])["load"]
+        places = zip(lone["variant"], lone["case"], strict=True)
+        alone = all(not there.get(place, np.nan) > 0 for place in places)
+        why = (
+            "{reference} itself could not be assessed, or carries nothing beside its own weight"
+            if alone
+            else "no load is known of them at the reference’s mass"
+        )
+        template = "{n} of {all} could be assessed but not compared: " + why + "."
+        values = {"n": len(lone), "all": count(len(part), "member"), "reference": reference}
+        words.append(prose(template, **values).text)
+    return " ".join(words)
 
 
 def _equal(merit: pd.Series) -> bool:
     return float(merit.max() - merit.min()) <= ALIKE * abs(float(merit.max()))
 
 
-def _named(groups: list[pd.DataFrame]) -> str:
+def _first(group: pd.DataFrame) -> pd.Series:
+    """Which rows of one variant and load case lead: the best, and whatever equals it."""
+    merit = group["merit"].astype(float)
+    return merit >= float(merit.max()) * (1 - ALIKE)
+
+
+def _together(names: pd.Series) -> str:
+    shown = " and ".join(sorted(set(names))[:3])
+    return shown + (" and others" if names.nunique() > 3 else "")
+
+
+def _named(groups: list[pd.DataFrame], variants: int) -> str:
     """Leaders with the variants they lead in, variants of one leader together."""
     led: dict[str, list[tuple[str, float]]] = {}
     for group in groups:
-        best = float(group["merit"].max())
-        names = group.loc[group["merit"] >= best * (1 - ALIKE), "outline"]
-        shown = " and ".join(sorted(set(names))[:3]) + (" and others" if names.nunique() > 3 else "")
-        led.setdefault(shown, []).append((group["variant"].iloc[0], best))
+        shown = _together(group.loc[_first(group), "outline"])
+        led.setdefault(shown, []).append((group["variant"].iloc[0], float(group["merit"].max())))
     words = []
     for leader, places in led.items():
         merits = sorted(merit for _, merit in places)
         low, high = number(merits[0]), number(merits[-1])
         reach = low if low == high else f"{low} to {high}"
-        where = ", ".join(name for name, _ in places)
-        if len(groups) == 1:
+        where = f" in {', '.join(name for name, _ in places)}"
+        if variants == 1:
             where = ""
-        elif len(places) == len(groups):
-            where = f" in all {len(groups)} variants"
-        else:
-            where = f" in {where}"
+        elif len(places) == variants:
+            where = f" in all {variants} variants"
         text = (
             "{leader}{where}, {reach} times the reference" if not words else "{leader}{where}, {reach} times"
         )
@@ -107,8 +166,14 @@ def _named(groups: list[pd.DataFrame]) -> str:
     return "; ".join(words)
 
 
-def _beating(groups: list[pd.DataFrame], reference: str) -> str:
-    """How many outlines carry more than the reference."""
+def _beating(groups: list[pd.DataFrame], reference: str, own: pd.DataFrame) -> str:
+    """How many outlines carry more than the reference; not said where it was checked for other limit states."""
+    cases = set(own["load_case"])
+    if groups[0]["load_case"].iloc[0] not in cases:
+        return prose(
+            "{reference} was checked for other limit states than these: they compare with each other only.",
+            reference=reference,
+        ).text
     shares = [int((group["merit"] > 1 + ALIKE).sum()) for group in groups]
     sizes = [len(group) for group in groups]
     least, most = min(shares), max(shares)
@@ -135,11 +200,12 @@ def comparisons(found: Assembled) -> Prose:
         panels=count(len(sizes), "group"),
         pairs=count(pairs, "comparison of a pair is", "comparisons of pairs are"),
     ).text
-    if len(close):
+    leads_by = close["lead"][np.isfinite(close["lead"])]
+    if len(leads_by):
+        low, high = share(float(leads_by.min())), share(float(leads_by.max()))
         words += prose(
-            " Where merits differ at all, the first leads the second by {low} to {high} ([Table](#tab:leads)).",
-            low=share(float(close["lead"].min())),
-            high=share(float(close["lead"].max())),
+            " Where merits differ at all, the first leads the second by {reach} ([Table](#tab:leads)).",
+            reach=low if low == high else f"{low} to {high}",
         ).text
     return Prose(words)
 
@@ -147,16 +213,15 @@ def comparisons(found: Assembled) -> Prose:
 def _close(found: Assembled) -> pd.DataFrame:
     """First and second of every variant and load case, and the share by which the first leads."""
     rows = []
-    for (variant, case), part in once(found.members).groupby(["variant", "load_case"], sort=False):
-        known = part[np.isfinite(part["merit"].astype(float))].sort_values(
-            "merit", ascending=False, kind="stable"
-        )
+    for (variant, case), part in compared(found).groupby(["variant", "load_case"], sort=False):
+        known = part[np.isfinite(part["merit"].astype(float))]
+        known = known.sort_values(["merit", "section_id"], ascending=[False, True], kind="stable")
         if len(known) < 2 or _equal(known["merit"]):
             continue
-        first, second = known.iloc[0], known.iloc[1]
-        rows.append(
-            (case, variant, first["outline"], second["outline"], float(first["merit"] / second["merit"] - 1))
-        )
+        leading = _first(known)
+        best, second = float(known["merit"].iloc[0]), known[~leading].iloc[0]
+        lead = best / float(second["merit"]) - 1 if second["merit"] > 0 else np.inf
+        rows.append((case, variant, _together(known.loc[leading, "outline"]), second["outline"], lead))
     return pd.DataFrame(rows, columns=["load case", "variant", "first", "second", "lead"])
 
 
@@ -165,19 +230,22 @@ def leads(found: Assembled) -> Table | Prose:
     close = _close(found)
     if close.empty:
         return Prose("No load case has a first and a second to tell apart.")
-    close["lead"] = [share(value) for value in close["lead"]]
+    close["lead"] = [
+        share(value) if np.isfinite(value) else "the second carries nothing" for value in close["lead"]
+    ]
     return table(close, "leads", "By how much the first leads the second (merit). Ties of all are left out.")
 
 
 def agreement(found: Assembled) -> Table | Prose:
     """Whether the order of the outlines is the same between variants (Kendall's τ, load case by load case)."""
     rows = [
-        row
-        for case, part in once(found.members).groupby("load_case", sort=False)
-        for row in _pairs(case, part)
+        row for case, part in compared(found).groupby("load_case", sort=False) for row in _pairs(case, part)
     ]
     if not rows:
-        return Prose("There are no two variants whose order could be compared.")
+        return Prose(
+            f"There are no two variants whose orders could be compared: that takes {FEW_TO_COMPARE} outlines with "
+            "different merits in both."
+        )
     frame = pd.DataFrame(rows, columns=["load case", "variants", "outlines", "Kendall’s τ", "same leader"])
     caption = (
         "Agreement of the order of merit between variants: τ = 1 the same order, 0 none, −1 the reverse "
@@ -187,9 +255,7 @@ def agreement(found: Assembled) -> Table | Prose:
 
 
 def _pairs(case: str, part: pd.DataFrame) -> list[tuple]:
-    wide = part.pivot_table(
-        index=["outline", "orientation_deg"], columns="variant", values="merit", sort=False
-    )
+    wide = part.pivot_table(index="outline", columns="variant", values="merit", sort=False)
     names, rows = list(wide.columns), []
     for i, one in enumerate(names):
         for other in names[i + 1 :]:
@@ -202,10 +268,15 @@ def _pairs(case: str, part: pd.DataFrame) -> list[tuple]:
                         f"{one} – {other}",
                         len(both),
                         tau,
-                        bool(both[one].idxmax() == both[other].idxmax()),
+                        bool(_ahead(both[one]) & _ahead(both[other])),
                     )
                 )
     return rows
+
+
+def _ahead(merit: pd.Series) -> set:
+    """The outlines that lead, ties together."""
+    return set(merit.index[merit >= float(merit.max()) * (1 - ALIKE)])
 
 
 def tau_b(one: pd.Series, other: pd.Series) -> float:
@@ -223,21 +294,27 @@ NORMALISATIONS = "load at equal mass (the merit), load of the fitted size, load 
 
 def normalisations(found: Assembled) -> Table | Prose:
     """Whether the way of comparing decides the order: merit against other ways of counting."""
-    rows = []
-    for (case, variant), part in once(found.members).groupby(["load_case", "variant"], sort=False):
-        load = part.get("resistance_N", pd.Series(np.nan, index=part.index)).fillna(
-            part.get("resistance_Nmm", np.nan)
+    rows, few = [], False
+    for (case, variant), part in compared(found).groupby(["load_case", "variant"], sort=False):
+        known = pd.DataFrame(
+            {"merit": part["merit"], "load": part["load"], "mass": part["mass_kg"]}, dtype=float
         )
-        known = pd.DataFrame({"merit": part["merit"], "load": load, "mass": part["mass_kg"]}, dtype=float)
-        known = known[np.isfinite(known).all(axis=1) & (known > 0).all(axis=1)]
+        known = known[np.isfinite(known).all(axis=1)]
+        few |= len(known) > 1 and not _equal(known["merit"])
+        known = known[(known > 0).all(axis=1)]
         ways = [tau_b(known["merit"], known["load"]), tau_b(known["merit"], known["load"] / known["mass"])]
         if np.isfinite(ways).any():
             rows.append((case, variant, len(known), *ways))
+    if not rows and few:
+        return Prose(
+            f"Not assessed: no load case has {FEW_TO_COMPARE} outlines that carry something, too few to compare orders."
+        )
     if not rows:
-        return Prose("There is no load case in which the way of comparing could change the order.")
+        return Prose("No load case has two outlines that the merit tells apart.")
     columns = ["load case", "variant", "outlines", "τ with load as fitted", "τ with load ÷ mass as fitted"]
     caption = (
-        f"Does the normalisation decide the order? Kendall’s τ-b between three of them: {NORMALISATIONS}."
+        f"Does the normalisation decide the order? Kendall’s τ-b between three of them: {NORMALISATIONS}. "
+        "Outlines that carry nothing beside their own weight are not counted."
     )
     return table(pd.DataFrame(rows, columns=columns), "normalisations", caption, digits=2)
 
@@ -250,16 +327,27 @@ def stability(found: Assembled) -> Table | Prose:
             "would flip is not known."
         )
     rows = []
-    for (case, variant), part in found.members.groupby(["load_case", "variant"], sort=False):
+    for (case, variant), part in compared(found).groupby(["load_case", "variant"], sort=False):
         flips = part["flip_probability"].astype(float)
         known = part[np.isfinite(part["merit"].astype(float))]
         if known.empty or flips.isna().all() or _equal(known["merit"].astype(float)):
             continue
-        leader = known.loc[known["merit"].astype(float).idxmax()]
+        # Of several that lead together the last stands before the second.
+        leaders = known[_first(known)].sort_values(
+            ["merit", "section_id"], ascending=[False, True], kind="stable"
+        )
+        leader = leaders.iloc[-1]
         interval = number(leader["merit"], "", leader["merit_low"], leader["merit_high"])
         shares = [share(float(flips.median())), share(float((flips > 0.1).sum() / flips.notna().sum()))]
         rows.append(
-            (case, variant, leader["outline"], interval, share(float(leader["flip_probability"])), *shares)
+            (
+                case,
+                variant,
+                _together(leaders["outline"]),
+                interval,
+                share(float(leader["flip_probability"])),
+                *shares,
+            )
         )
     if not rows:
         return Prose("In no load case do the merits differ: there is no order that could flip.")
@@ -274,21 +362,20 @@ def stability(found: Assembled) -> Table | Prose:
 
 
 def attrition(found: Assembled) -> Table | Prose:
-    """Who dropped out: outlines left out and members not assessed, by family and character."""
-    rows = [row for group in ("family", "character") for row in _lost_by(found, group)]
+    """Who dropped out: outlines left out and outlines without a merit, by family and character."""
+    rows = [row for group in ("family", "character", NO_LETTERS) for row in _lost_by(found, group)]
     lost = [row for row in rows if row[3] or row[4]]
     if not lost:
         return Prose(
-            "No family and no character lost an outline, and every member was assessed: nothing dropped out that "
-            "a group's rank could hide."
+            "No outline was left out, and every member could be compared: nothing dropped out that a rank could hide."
         )
-    columns = ["group", "item", "outlines", "left out", "not assessed in some load case", "share lost"]
+    columns = ["group", "item", "outlines", "left out", "without a merit in some load case", "share lost"]
     caption = "Attrition: what each family and character lost. Those that lost nothing are not shown."
     return table(pd.DataFrame(lost, columns=columns), "attrition", caption, most=80)
 
 
 def _lost_by(found: Assembled, group: str) -> list[tuple]:
-    about = found.sections.table.drop_duplicates("outline")[["outline", "family", "character"]]
+    about = found.sections.table.drop_duplicates("outline")[["outline", "family", "character"]].copy()
     # A letterform's name is its face and its character; faces that gave any section name the family.
     faces = {
         str(name).rpartition("/")[0]: family
@@ -299,7 +386,9 @@ def _lost_by(found: Assembled, group: str) -> list[tuple]:
     gone = pd.DataFrame(
         {"family": left[0].map(faces).fillna(left[0]), "character": left[2].where(left[1] != "", "")}
     )
-    gone = gone[left[1] != ""]
+    gone.loc[left[1] == "", "family"] = ""
+    for one in (about, gone):
+        one[NO_LETTERS] = np.where(one["family"].astype(str) == "", "all", "")
     missing = found.members[~np.isfinite(found.members["merit"].astype(float))]["outline"].unique()
     rows = []
     for item in sorted({*about[group].astype(str), *gone[group].astype(str)} - {""}):
@@ -326,17 +415,34 @@ def bias(found: Assembled) -> Prose:
             left=left, all=count(left + used, "outline"), part=share(left / (left + used)),
             times=f"{int(most.iloc[0])}×", reason=most.index[0],
         ).text  # fmt: skip
-    known = np.isfinite(found.members["merit"].astype(float))
+    return Prose(f"{opening} {_unlike(found.members)}")
+
+
+def _unlike(members: pd.DataFrame) -> str:
+    """Whether members without a merit are heavier or lighter than the others of their variant and load case."""
+    known = np.isfinite(members["merit"].astype(float))
     if known.all():
-        return Prose(f"{opening} Every member could be assessed.")
+        return "Every member could be compared."
     if not known.any():
-        return Prose(f"{opening} No member could be assessed.")
-    ratio = found.members.loc[~known, "mass_kg"].median() / found.members.loc[known, "mass_kg"].median()
-    tail = prose(
-        " {lost} of {all} could not be assessed; their median mass is {ratio} times that of the assessed ones.",
-        lost=int((~known).sum()), all=count(len(known), "member"), ratio=number(float(ratio), digits=2),
-    ).text  # fmt: skip
-    return Prose(opening + tail)
+        return "No member could be compared."
+    text = prose(
+        "{lost} of {all} could not be assessed or compared",
+        lost=int((~known).sum()),
+        all=count(len(known), "member"),
+    ).text
+    groups = known.groupby([members["variant"], members["load_case"]])
+    whole, mixed = ~groups.transform("any"), groups.transform("any") & ~groups.transform("all")
+    if whole.any():
+        text += f", {int(whole.sum())} of them in load cases in which none could"
+    if mixed.any():
+        rows = members[mixed]
+        relative = rows["mass_kg"] / rows.groupby(["variant", "load_case"])["mass_kg"].transform("median")
+        ratio = relative[~known[mixed]].median() / relative[known[mixed]].median()
+        text += prose(
+            "; where some could and others not, the median mass of those that could not is {ratio} times that of the others",
+            ratio=number(float(ratio), digits=2),
+        ).text
+    return f"{text}."
 
 
 def same_preparation(study: Study) -> bool:

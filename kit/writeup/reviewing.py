@@ -49,21 +49,22 @@ def _population(study: Study, found: Assembled) -> str:
     table = found.sections.table.drop_duplicates("outline")
     letters = table[table["character"].astype(str) != ""]
     return prose(
-        "{outlines} were chosen by the study, not drawn at random: {letters} from {families}, {others} drawings or "
-        "standard shapes. What is said of them holds for these outlines; it is no estimate for typefaces or shapes at "
-        "large. Outlines of one family resemble each other and are no independent draws.",
-        outlines=count(len(table), "outline"),
+        "{outlines} chosen by the study, not drawn at random: {letters} from {families}, {others}. What is said of them "
+        "holds for these outlines; it is no estimate for typefaces or shapes at large. Outlines of one family resemble "
+        "each other and are no independent draws.",
+        outlines=count(len(table), "outline was", "outlines were"),
         letters=count(len(letters), "character"),
         families=count(letters["family"].nunique(), "family", "families"),
-        others=len(table) - len(letters),
+        others=count(len(table) - len(letters), "drawing or standard shape", "drawings or standard shapes"),
     ).text
 
 
 def _normalisation(study: Study, found: Assembled) -> str:
+    ways = findings.normalisations(found)
     text = (
         "[Table](#tab:normalisations) sets the order by merit beside the order of the loads as fitted and of load ÷ mass."
-        if isinstance(findings.normalisations(found), findings.Table)
-        else "No load case tells the outlines apart, whatever they are normalised by."
+        if isinstance(ways, findings.Table)
+        else ways.text
     )
     if findings.same_preparation(study):
         return text + f" {NOT_DONE}: all variants fit the outlines in one way; another fit was not tried."
@@ -75,18 +76,27 @@ def _resampled(study: Study, found: Assembled) -> str:
     groups = found.ranks[found.ranks["level"].isin(study.model.ranking.group_by)]
     if unit == "none" or groups.empty:
         return f"{NOT_DONE}: the study ranks no groups, and a single outline has nothing to resample."
+    told = [_drawn(str(level), part, unit) for level, part in groups.groupby("level", sort=False)]
+    if groups["rank_low"].notna().any():
+        told.append("These intervals say nothing of material, dimensions or model.")
+    return " ".join(told)
+
+
+def _drawn(level: str, groups: pd.DataFrame, unit: str) -> str:
+    """What is drawn again for the ranks of one kind of group; families themselves are ranked by their characters."""
+    drawn = "character" if level == "family" else unit
     known = groups[groups["rank_low"].notna()]
     if known.empty:
         return prose(
-            "The study asks for resampling by {unit}, but with at most {families} of them in a group no interval can be "
-            "had (five are the least): the ranks of groups stand without one.",
-            unit=unit, families=int(groups["families"].max()),
+            "Ranks by {level} stand without an interval: they would resample by {drawn}, and there are at most {most} in "
+            "a group (five are the least).",
+            level=level, drawn=drawn, most=int(groups["families"].max()),
         ).text  # fmt: skip
+    styles = " with the median of its styles" if drawn in ("family", "character") else ""
     return prose(
-        "Each {unit} enters with the median of its styles and is drawn again with replacement ({families} in the "
-        "largest group): the intervals tell how far a rank depends on which {unit} happened to be chosen. They say "
-        "nothing of material, dimensions or model.",
-        unit=unit, families=int(known["families"].max()),
+        "Ranks by {level}: each {drawn} enters" + styles + " and is drawn again with replacement ({most} in the "
+        "largest group); the interval tells how far a rank depends on which {drawn} happened to be chosen.",
+        level=level, drawn=drawn, most=int(known["families"].max()),
     ).text  # fmt: skip
 
 
@@ -136,7 +146,7 @@ def _verified(study: Study, found: Assembled) -> str:
         return f"{text}. {NOT_DONE}: no section was audited by another route."
     worst = pd.to_numeric(audited["difference"], errors="coerce").abs().max()
     return text + prose(
-        "; {sections} recomputed by other routes differ by at most {worst} ", sections=count(sections, "section"),
+        "; {sections} recomputed by other routes: the greatest difference is {worst} ", sections=count(sections, "section"),
         worst=share(float(worst)),
     ).text + "([Table](#tab:audit))."  # fmt: skip
 

@@ -24,21 +24,22 @@ FITS = {
 
 def preparation(study: Study) -> Table:
     """How each outline is made into a section, for every distinct preparation of the study."""
-    rows = []
+    rows: dict[tuple, dict] = {}
     for variant in study.variants:
         making = variant.making
-        rows.append(
-            {
-                "process": making.process,
-                "fit": FITS[making.fit[0]].format(*making.fit[1]),
-                "cutter_radius_mm": making.cutter_radius_mm,
-                "least_wall_mm": making.least_wall_mm,
-                "separate parts": making.separate_parts,
-                "orientations": ", ".join(f"{angle:g}°" for angle in variant.orientations),
-                "torsion bounds asked": share(variant.torsion_bounds),
-            }
-        )
-    frame = pd.DataFrame(rows).drop_duplicates()
+        row = {
+            "process": making.process,
+            "fit": FITS[making.fit[0]].format(*making.fit[1]),
+            "cutter_radius_mm": making.cutter_radius_mm,
+            "least_wall_mm": making.least_wall_mm,
+            "separate parts": making.separate_parts,
+            "orientations": ", ".join(f"{angle:g}°" for angle in variant.orientations),
+            "torsion bounds asked": share(variant.torsion_bounds),
+        }
+        known = rows.setdefault(tuple(row.values()), row | {"variants": []})
+        known["variants"].append(variant.name)
+    frame = pd.DataFrame(list(rows.values()))
+    frame["variants"] = "all" if len(frame) == 1 else [", ".join(names) for names in frame["variants"]]
     return table(frame, "preparation", "Preparation, in this order: unite, repair, fit, flatten, cut, turn.")
 
 
@@ -67,28 +68,64 @@ def variant(chosen: Variant) -> Table:
     rows = [
         ("material", f"{chosen.material.name} ({chosen.material.key})"),
         ("values from", chosen.material.source or "not stated"),
-        ("service", f"{chosen.service.duration}, {chosen.service.temperature_degC:g} °C"),
+        ("service", _service(chosen)),
     ]
     rows += [(f"load case {case.name}", describe(case)) for case in chosen.cases]
     return table(pd.DataFrame(rows, columns=["key", "value"]), "variant", f"The variant “{chosen.name}”.")
 
 
 def describe(case) -> str:
-    """A load case in words."""
-    length = f"{case.length_mm:g} mm"
-    if case.kind == "bending":
-        words = (
-            f"{case.loading} bending over {length}, restraint {case.restraint}, load at {case.load_height}"
-        )
-        return words + (
-            f", deflection limit span/{1 / case.deflection_limit:g}" if case.deflection_limit else ""
-        )
-    if case.kind == "compression":
-        bow = f" (bow length/{1 / case.bow:g})" if case.column_curve == "perry-robertson" and case.bow else ""
-        return f"compression over {length}, {case.ends}, column curve {case.column_curve}{bow}"
-    if case.kind == "torsion":
-        return f"torsion over {length}, ends {case.ends}"
-    return f"tension over {length}"
+    """A load case in words: everything its resistances depend on."""
+    words = [DESCRIBED[case.kind](case), *_limited(case)]
+    return ", ".join(word for word in words if word)
+
+
+def _bending(case) -> str:
+    length, between = f"{case.length_mm:g} mm", ""
+    if case.loading == "four-point":
+        apart = f"{case.load_spacing_mm:g} mm" if case.load_spacing_mm else "a third of the span"
+        between = f" (loads {apart} apart)"
+    words = f"{case.loading} bending over {length}{between}, restraint {case.restraint}, load at {case.load_height}"
+    if case.load_line_mm is not None:
+        words += f", {case.load_line_mm:g} mm beside the centroid"
+    if case.loading != "cantilever":
+        words += f", supports {case.supports}"
+    return words + (f", bow span/{1 / case.bow:.4g}" if case.bow else "")
+
+
+def _compression(case) -> str:
+    ends = case.ends if case.ends_y in (None, case.ends) else f"{case.ends} (in x {case.ends_y})"
+    bow = f" (bow length/{1 / case.bow:.4g})" if case.column_curve == "perry-robertson" and case.bow else ""
+    words = f"compression over {case.length_mm:g} mm, {ends}, column curve {case.column_curve}{bow}"
+    beside = (case.eccentricity_x_mm, case.eccentricity_y_mm)
+    return words + (
+        ", load at x = {:g} mm, y = {:g} mm from the centroid".format(*beside) if any(beside) else ""
+    )
+
+
+def _tension(case) -> str:
+    holes = f", holes take {case.holes_area_mm2:g} mm²" if case.holes_area_mm2 else ""
+    return f"tension over {case.length_mm:g} mm{holes}"
+
+
+def _limited(case) -> list[str]:
+    """Where it fails in service, and what it bears on, as far as stated."""
+    told = []
+    if getattr(case, "bearing_length_mm", None):
+        told.append(f"bearing on {case.bearing_length_mm:g} mm")
+    if getattr(case, "deflection_limit", None):
+        told.append(f"deflection limit span/{1 / case.deflection_limit:.4g}")
+    if getattr(case, "twist_limit_deg", None):
+        told.append(f"twist limit {case.twist_limit_deg:g}°")
+    return told
+
+
+DESCRIBED = {
+    "bending": _bending,
+    "compression": _compression,
+    "tension": _tension,
+    "torsion": lambda case: f"torsion over {case.length_mm:g} mm, ends {case.ends}",
+}
 
 
 def best(members: pd.DataFrame, few: int = 5) -> Table:
@@ -132,14 +169,23 @@ def _spread(value) -> str:
 
 
 def cases(study: Study) -> Table:
-    """Every variant with its load cases in words."""
+    """Every variant with its load cases in words, and the service its values are taken at."""
     rows = [
-        (chosen.name, chosen.material.name, case.name, describe(case))
+        (chosen.name, chosen.material.name, _service(chosen), case.name, describe(case))
         for chosen in study.variants
         for case in chosen.cases
     ]
-    columns = ["variant", "material", "load case", "what it is"]
-    return table(pd.DataFrame(rows, columns=columns), "cases", "Variants and load cases.")
+    columns = ["variant", "material", "service", "load case", "what it is"]
+    caption = "Variants and load cases."
+    factors = dict.fromkeys((chosen.material_factor, chosen.load_factor) for chosen in study.variants)
+    if study.factored:
+        told = "; ".join(f"material {material:g}, load {load:g}" for material, load in factors)
+        caption += f" Partial factors: {told}; only design_load and design_use in the tables count them."
+    return table(pd.DataFrame(rows, columns=columns), "cases", caption)
+
+
+def _service(chosen: Variant) -> str:
+    return f"{chosen.service.duration}, {chosen.service.temperature_degC:g} °C"
 
 
 def question(study: Study, found: Assembled) -> Prose:
@@ -184,7 +230,8 @@ def doubts(found: Assembled) -> list[str]:
         for name, reason in getattr(found, "failed", ())
     ]
     if not np.isfinite(found.members["merit"].astype(float)).any():
-        lines.append("No member could be assessed and compared: there are sections, but no results to rank.")
+        what = "compared with the reference" if _any_load(found.members) else "assessed"
+        lines.append(f"No member could be {what}: there are sections, but no results to rank.")
     checks = found.checks
     failed = int((~checks["passed"].astype(bool)).sum())
     if failed:
@@ -197,6 +244,11 @@ def doubts(found: Assembled) -> list[str]:
             "Some outlines ran out of time: the results are provisional, and not claimed to repeat exactly."
         )
     return lines
+
+
+def _any_load(members: pd.DataFrame) -> bool:
+    names = [name for name in ("resistance_N", "resistance_Nmm") if name in members]
+    return bool(np.isfinite(members[names].astype(float)).any(axis=None))
 
 
 def audit(audited: pd.DataFrame) -> Table:

@@ -57,6 +57,13 @@ SHAPE = "{from: shape, name: rod, shape: circle, dimensions: {diameter: 40 mm}}"
         ("span: 900 mm", "span: {mm: 900}", "load_cases.bending.span", "a mapping where one value", "'900 mm'"),
         ("span: 900 mm", "span: ~", "load_cases.bending.span", "nothing is given", "'900 mm'"),
         ("diameter: 40 mm", "diameter: -40 mm", "outlines[1].dimensions.diameter", "out of range", "at least 0 mm"),
+        # ranking
+        ("title: A small study", "title: A small study\nranking: {weights: {bending: 0}}", "ranking.weights",
+         "no load case weighs anything", "a weight above 0"),
+        ("title: A small study", "title: A small study\nranking: {weights: {}}", "ranking.weights",
+         "nothing is given", "a weight above 0"),
+        ("title: A small study", "title: A small study\nranking: {group_by: [family, family]}",
+         "ranking.group_by[1]", "'family' is given twice", "each column once"),
         # words
         ("loading: four-point", "loading: fourpoint", "load_cases.bending.loading",
          "did you mean 'four-point'?", "one of: three-point"),

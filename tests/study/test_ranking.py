@@ -4,7 +4,15 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from kit.study.ranking import LEAST_FAMILIES, Resampling, by_group, by_outline, comparable, overall
+from kit.study.ranking import (
+    LEAST_FAMILIES,
+    Resampling,
+    by_group,
+    by_outline,
+    checked_apart,
+    comparable,
+    overall,
+)
 
 
 def members(rows):
@@ -126,3 +134,44 @@ def test_merits_that_differ_by_rounding_only_share_a_rank():
     table = members([("a", "f", "A", 1.0 + 2e-16), ("b", "f", "B", 1.0 - 3e-12), ("c", "f", "C", 0.9)])
     assert list(by_outline(table)["rank"]) == [1, 1, 3]
     assert list(by_group(table, "character")["rank"]) == [1, 1, 3]
+
+
+def test_what_was_checked_for_some_only_is_named_and_what_for_all_is_not():
+    table = members([("a", "f", "A", 1.0), ("b", "f", "B", 3.0), ("c", "f", "C", np.nan)])
+    table["limit_states_checked"] = [
+        "yield; bearing; twisting under the load",
+        "yield; lateral-torsional buckling",
+        "",
+    ]
+    assert list(checked_apart(table)) == ["bearing checked", "bearing not checked", "bearing not checked"]
+    assert list(checked_apart(table.drop(index=0))) == ["", ""]
+
+
+def test_a_variant_that_checks_everything_is_named_like_the_rows_it_compares_with():
+    some = members([("a", "f", "A", 1.0), ("b", "f", "B", 3.0)])
+    some["limit_states_checked"] = ["yield; bearing", "yield"]
+    every = members([("a", "f", "A", 1.0)]).assign(variant="w", limit_states_checked="yield; bearing")
+    told = checked_apart(pd.concat([some, every], ignore_index=True))
+    assert list(told) == ["bearing checked", "bearing not checked", "bearing checked"]
+
+
+def two_cases(merits: dict[str, tuple[float, float]]) -> pd.DataFrame:
+    parts = [
+        members([(name, "f", name, pair[i]) for name, pair in merits.items()]).assign(load_case=case)
+        for i, case in enumerate(("bending", "torsion"))
+    ]
+    return pd.concat(parts, ignore_index=True)
+
+
+def test_over_several_load_cases_too_different_limit_states_make_different_ranks():
+    table = two_cases({"a": (4.0, 1.0), "b": (1.0, 1.0), "c": (9.0, 1.0)})
+    table.loc[2, "limit_states_checked"] = "yield; bearing"
+    ranks = overall(table, {"bending": 1.0, "torsion": 1.0}).set_index("item")
+    assert ranks["rank"].to_dict() == {"a": 1, "b": 2, "c": 1}
+    assert ranks["of"].to_dict() == {"a": 2, "b": 2, "c": 1}
+
+
+def test_a_load_case_without_weight_does_not_decide_whatever_its_merit_is():
+    table = two_cases({"a": (0.0, 2.0), "b": (4.0, 0.0)})
+    ranks = overall(table, {"bending": 0.0, "torsion": 1.0}).set_index("item")
+    assert ranks["merit"].to_dict() == {"a": pytest.approx(2.0), "b": 0.0}

@@ -9,7 +9,7 @@ import pytest
 from shapely import box
 
 from kit.members.cases import BendingCase, CompressionCase, TorsionCase
-from kit.members.materials import library
+from kit.members.materials import Service, library
 from kit.sections.halfwave_record import CurveRecord
 from kit.study import fanout, walls
 from kit.study.ranking import by_outline
@@ -228,3 +228,15 @@ def test_rank_of_a_shortlisted_row_is_among_all_others():
         "full plasticity; local; distortional",
     ]
     assert set(by_outline(members)["of"]) == {10}
+
+
+def test_a_reference_that_carries_nothing_gives_no_merit_with_walls(monkeypatch):
+    monkeypatch.setattr(walls, "load_at", lambda table, *_: np.where(table["area_mm2"] == 1.0, 0.0, 5.0))
+    known = pd.DataFrame(
+        {"section_id": ["s0", "s1"], "outline": ["o0", "o1"], "orientation_deg": 0.0, "area_mm2": [1.0, 2.0]},
+    ).set_index("section_id", drop=False)
+    known = known.assign(**{walls.column(kind): 1.0 for kind in walls.KINDS})
+    variant = SimpleNamespace(material=ALUMINIUM, service=Service())
+    study = SimpleNamespace(reference=("o0", 0.0))
+    assert np.isnan(walls._merit(study, variant, COLUMN, known)).all()
+    assert walls._merit(SimpleNamespace(reference=("o1", 0.0)), variant, COLUMN, known).tolist() == [0.0, 1.0]

@@ -88,6 +88,30 @@ def test_members_not_assessed_are_counted_not_drawn():
     assert "2 of 136 members were not assessed" in FIGURES["loads"](MEMBERS).caption
 
 
+def test_members_that_carry_nothing_are_not_called_unassessed():
+    table = MEMBERS.copy()
+    known = table.index[table["resistance_N"].notna()][:3]
+    before = charts.load_against_mass(table, SHAPES).caption
+    table.loc[known, ["resistance_N", "merit"]] = 0.0
+    caption = charts.load_against_mass(table, SHAPES).caption
+    assert f"3 of {len(table)} members carry nothing beside their own weight" in caption
+    assert before in caption
+    assert "3 members have a merit of 0" in charts.merit_by_outline(table, SHAPES).caption
+
+
+def test_the_words_of_the_merits_tell_the_best_of_a_load_case_even_if_its_row_is_not_drawn():
+    names = [f"o{i}" for i in range(60)]
+    one = pd.DataFrame(
+        {"outline": names, "merit": np.linspace(2.0, 1.0, 60), "variant": "v", "load_case": "bending"}
+    )
+    other = one.assign(load_case="torsion", merit=1.0)
+    other.loc[30, "merit"] = 1.2  # its median merit is a middling one
+    table = pd.concat([one, other], ignore_index=True)
+    table = table.assign(resistance_N=1.0, mass_kg=1.0, limit_state="yield", family="", character="")
+    words = charts.merit_by_outline(table).alternative
+    assert "torsion: best o30 (1.2)" in words.replace(" — v", "")
+
+
 def test_small_loads_are_newtons_and_torques_newton_metres():
     small = MEMBERS.assign(resistance_N=MEMBERS["resistance_N"] / 1e4)
     assert " N (" in FIGURES["loads"](small).alternative

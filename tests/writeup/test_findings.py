@@ -77,7 +77,93 @@ def test_nothing_assessed_is_said_and_stops_nothing():
         findings.stability(one),
     ):
         assert isinstance(part, Prose) and part.text
-    assert "No member could be assessed" in said(findings.bias(one))
+    assert "No member could be compared" in said(findings.bias(one))
+
+
+def test_leaders_are_named_apart_where_more_was_checked_for_some():
+    table = members({"a": 1.0, "b": 1.5, "c": 9.0, "d": 2.0})
+    table.loc[[2, 3], "limit_states_checked"] = "yield; bearing"
+    text = said(findings.summary(STUDY, found(table))).replace("**", "")
+    assert "bending, bearing not checked: b, 1.50 times the reference. 1 of 2 carry more than a." in text
+    assert "bending, bearing checked: c, 9.00 times the reference." in text
+    assert "a was checked for other limit states" in text
+    assert "c" in findings.leads(found(table)).body and ">50 %<" in findings.leads(found(table)).body
+
+
+def turned(table: pd.DataFrame, angle: float = 90.0) -> pd.DataFrame:
+    again = table.assign(orientation_deg=angle, section_id=table["outline"] + f" @{angle:g}")
+    return pd.concat([table, again], ignore_index=True)
+
+
+def test_where_the_study_turns_outlines_the_turn_is_named():
+    table = turned(members({"a": 1.0, "b": 1.5}))
+    table.loc[3, "merit"] = 0.1
+    text = said(findings.summary(STUDY, found(table)))
+    assert "b · 0°, 1.50 times the reference" in text and "the reference, a · 0°, at" in text
+
+
+def test_an_outline_and_the_same_one_turned_lead_together():
+    table = turned(members({"a": 1.0, "pipe": 1.5, "c": 1.2}))
+    table.loc[4, "merit"] *= 1 + 1e-15
+    body = findings.leads(found(table)).body
+    assert "pipe · 0° and pipe · 90°" in body and ">25 %<" in body and "c · 0°" in body
+
+
+def test_leaders_that_tie_in_one_variant_are_the_same_leaders_in_another():
+    one = members({"a": 1.0, "b": 0.5, "c": 2.0, "d": 2.0 + 1e-12}, variant="v")
+    two = members({"a": 1.0, "b": 0.5, "c": 2.0 + 1e-12, "d": 2.0}, variant="w")
+    body = findings.agreement(found(pd.concat([one, two]))).body
+    assert ">yes<" in body and ">no<" not in body
+
+
+def test_a_variant_without_any_merit_is_not_counted_among_all():
+    parts = [members({"a": 1.0, "b": 1.5}, variant="v"), members({"a": 1.0, "b": 1.4}, variant="w")]
+    text = said(
+        findings.summary(STUDY, found(pd.concat([*parts, members({"a": np.nan, "b": np.nan}, variant="x")])))
+    )
+    assert "b in v, w, 1.40 to 1.50 times" in text and "in all" not in text
+
+
+def test_members_that_have_a_load_but_no_reference_to_compare_with_are_not_called_unassessed():
+    table = members({"a": np.nan, "b": np.nan}).assign(resistance_N=[0.0, 7.0])
+    text = said(findings.summary(STUDY, found(table)))
+    assert (
+        "2 of 2 members could be assessed but not compared: a itself could not be assessed, or carries"
+        in text
+    )
+    checks = pd.DataFrame({"passed": [True]})
+    assert "compared with the reference" in telling.doubts(found(table, checks=checks, audit=checks))[0]
+
+
+def test_one_outline_is_told_in_the_singular():
+    text = said(findings.summary(STUDY, found(members({"a": 1.0}))))
+    assert "1 outline was made into 1 section" in text and "1 member was evaluated in 1 variant" in text
+
+
+def test_too_few_outlines_to_compare_orders_is_not_called_agreement():
+    few = said(findings.normalisations(found(members({"a": 1.0, "b": 2.0, "c": 3.0}))))
+    assert "too few" in few
+    assert "tells apart" in said(findings.normalisations(found(members({"a": 1.0, "b": 1.0, "c": 1.0}))))
+
+
+def test_drawings_that_drop_out_are_counted_too():
+    body = findings.attrition(
+        found(members({"heron": 1.0, "seal": np.nan}), [("owl.svg", "owl", "open")])
+    ).body
+    row = pd.read_html(StringIO(f"<table>{body}</table>"), flavor="bs4")[0].iloc[0]
+    assert list(row[["group", "outlines", "left out", "share lost"]]) == ["drawings and shapes", 3, 1, "67 %"]
+
+
+def test_a_material_that_is_not_assessed_at_all_says_nothing_of_the_mass_of_outlines():
+    light = members({"a": np.nan, "b": np.nan}, variant="light").assign(mass_kg=0.1)
+    text = said(findings.bias(found(pd.concat([members({"a": 1.0, "b": 2.0}), light]))))
+    assert (
+        "2 of 4 members" in text
+        and "2 of them in load cases in which none could" in text
+        and "times" not in text
+    )
+    mixed = members({"a": 1.0, "b": 2.0, "c": np.nan}).assign(mass_kg=[1.0, 1.0, 3.0])
+    assert "is 3.0 times that of the others" in said(findings.bias(found(mixed)))
 
 
 def test_hostile_names_stay_text():
@@ -112,7 +198,7 @@ def test_attrition_counts_outlines_left_out_and_members_not_assessed():
     assert isinstance(shown, Table)
     rows = pd.read_html(StringIO(f"<table>{shown.body}</table>"), flavor="bs4")[0]
     fa = rows[rows["item"] == "Fa"].iloc[0]
-    assert (fa["outlines"], fa["left out"], fa["not assessed in some load case"], fa["share lost"]) == (
+    assert (fa["outlines"], fa["left out"], fa["without a merit in some load case"], fa["share lost"]) == (
         3,
         1,
         1,
@@ -203,3 +289,21 @@ def test_equal_merits_get_no_ranks_drawn():
     figure = charts.rank_intervals(pd.concat([ranks, flat]))
     assert "tension" not in figure.alternative and "no order" in figure.caption
     assert "no order to show" in charts.rank_intervals(flat).alternative
+
+
+def many_panels(panels: int) -> pd.DataFrame:
+    ranks = invented.ranks(invented.members(invented.sections(invented.polygons())))
+    one = ranks[(ranks["variant"] == ranks["variant"].iloc[0]) & (ranks["load_case"] == "bending")]
+    return pd.concat([one.assign(variant=f"v{i}") for i in range(panels)], ignore_index=True)
+
+
+def test_panels_that_are_not_drawn_are_not_said_to_be():
+    assert "first 12 of 15 panels" in charts.rank_intervals(many_panels(15)).caption
+    assert "panels" not in charts.rank_intervals(many_panels(3)).caption
+
+
+def test_ranks_of_rows_checked_for_different_limit_states_stand_in_panels_of_their_own():
+    ranks = many_panels(1)
+    ranks["limit_states_checked"] = ["yield", "yield; bearing"] * (len(ranks) // 2)
+    titles = [panel["title"]["text"] for panel in charts.rank_intervals(ranks).spec()["concat"]]
+    assert sorted(titles) == ["bending, bearing checked", "bending, bearing not checked"]

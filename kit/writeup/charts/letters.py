@@ -128,7 +128,7 @@ def _told(low: float, high: float) -> list[float]:
 
 
 def _caption(rows: pd.DataFrame, shown: pd.DataFrame, variant: str, variants: int) -> str:
-    words = "Darker is better; each load case has its own scale. White: left out or not assessed."
+    words = "Darker is better; each load case has its own scale. White: left out, not assessed or nothing carried."
     if variants > 1:
         words += f" Variant “{variant}”."
     if shown["family"].nunique() < rows["family"].nunique():

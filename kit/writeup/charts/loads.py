@@ -12,10 +12,12 @@ from kit.writeup import look
 from kit.writeup.charts import frames
 from kit.writeup.charts.dense import density_panels
 from kit.writeup.figures import Figure
+from kit.writeup.numbers import count
 
 KEY, TITLE = "load-against-mass", "What each outline carries for its mass"
 PANEL = {"width": 268, "height": 240}
 LAYOUT = {"panel": PANEL["width"], "most": 3, "margin": 62, "grow": 1.5}
+MOST_TOLD = 8  # panels in words
 LABEL = {"fontSize": 10.5, "fill": look.INK}
 
 
@@ -213,14 +215,20 @@ def _caption(
             "The dashed line is the reference scaled by geometric similarity and evaluated again at "
             "each mass: above it an outline carries more than the reference of equal mass."
         )
-    if missing:
-        parts.append(f"{missing} of {len(every)} members were not assessed and are not drawn.")
+    nothing = int((every["load"] == 0).sum())
+    if missing > nothing:
+        parts.append(f"{missing - nothing} of {len(every)} members were not assessed and are not drawn.")
+    if nothing:
+        parts.append(
+            f"{nothing} of {len(every)} members carry nothing beside their own weight and are not drawn."
+        )
     return " ".join(parts)
 
 
 def _words(usable: pd.DataFrame) -> str:
     """The chart in words, panel by panel."""
-    said = [f"{usable['panel'].nunique()} panels of resistance against mass, {len(usable)} members."]
+    panels = usable["panel"].nunique()
+    said = [f"{count(panels, 'panel')} of resistance against mass, {count(len(usable), 'member')}."]
     for name, part in usable.groupby("panel", sort=False):
         most, least = part.loc[part["load"].idxmax()], part.loc[part["load"].idxmin()]
         unit = part["load_unit"].iloc[0]
@@ -228,4 +236,5 @@ def _words(usable: pd.DataFrame) -> str:
             f"{name}: from {least['load']:.3g} {unit} ({least['label']}, {least['mass_kg']:.3g} kg) "
             f"to {most['load']:.3g} {unit} ({most['label']}, {most['mass_kg']:.3g} kg)."
         )
-    return " ".join(said[:9])
+    rest = [f"And {panels - MOST_TOLD} more."] if panels > MOST_TOLD else []
+    return " ".join([*said[: MOST_TOLD + 1], *rest])

@@ -10,11 +10,13 @@ import pandas as pd
 from kit.writeup import look
 from kit.writeup.charts import frames
 from kit.writeup.figures import Figure
+from kit.writeup.numbers import count
 
 KEY, TITLE = "merit-by-outline", "Merit: load at equal mass, as a multiple of the reference's"
 MOST_ROWS = 36
 ROW = 18
 FACE = 22
+MOST_TOLD = 8  # panels in words
 
 
 def merit_by_outline(members: pd.DataFrame, polygons: Mapping | None = None) -> Figure:
@@ -30,6 +32,7 @@ def merit_by_outline(members: pd.DataFrame, polygons: Mapping | None = None) -> 
     table = frames.with_panels(members)
     if "merit" not in table or not (table["merit"].astype(float) > 0).any():
         return frames.note(KEY, TITLE, "No member could be compared with the reference.")
+    every = table[table["merit"].notna()]
     usable = table[table["merit"].astype(float) > 0]
     names, left = _rows_shown(usable)
     usable = usable[usable["label"].isin(names)]
@@ -47,7 +50,7 @@ def merit_by_outline(members: pd.DataFrame, polygons: Mapping | None = None) -> 
     panels = [_panel(rows, case, names, paths) for case in dict.fromkeys(rows["case"])]
     chart = frames.side_by_side(panels, 3)
     layout = {"panel": 190, "most": 3, "margin": FACE + 14 + frames.label_room(names), "grow": 1.7}
-    return Figure(KEY, chart, TITLE, _caption(usable, left), _words(usable), layout)
+    return Figure(KEY, chart, TITLE, _caption(every, usable, left), _words(every), layout)
 
 
 def _rows_shown(usable: pd.DataFrame) -> tuple[list[str], int]:
@@ -102,21 +105,30 @@ def _dots(rows: pd.DataFrame, every: pd.DataFrame) -> alt.Chart:
     ).add_params(picked, state)
 
 
-def _caption(usable: pd.DataFrame, left: int) -> str:
+def _caption(every: pd.DataFrame, usable: pd.DataFrame, left: int) -> str:
     several = usable.groupby(["label", "load_case"], sort=False).size().max() > 1
     parts = ["Rows run from the best to the worst median merit; the dashed rule at 1 is the reference."]
     if several:
         parts.append("A line joins the variants of one load case.")
+    nothing = int((every["merit"].astype(float) == 0).sum())
+    if nothing:
+        parts.append(
+            f"{count(nothing, 'member has', 'members have')} a merit of 0 and no mark on this scale."
+        )
     if left:
-        parts.append(f"{left} outlines between the best and the worst are not drawn; members.csv holds them.")
+        parts.append(f"{left} rows between the best and the worst are not drawn; members.csv holds them.")
     return " ".join(parts)
 
 
-def _words(usable: pd.DataFrame) -> str:
-    said = [f"Merit of {usable['label'].nunique()} outlines."]
-    for name in frames.panel_order(usable)[:8]:
-        part = usable[usable["panel"] == name]
+def _words(every: pd.DataFrame) -> str:
+    """Best and worst of each panel among all members with a merit, drawn or not."""
+    panels = frames.panel_order(every)
+    said = [f"Merit of {count(every['label'].nunique(), 'section')}."]
+    for name in panels[:MOST_TOLD]:
+        part = every[every["panel"] == name]
         best, worst = part.loc[part["merit"].idxmax()], part.loc[part["merit"].idxmin()]
         first, last = (f"{row['label']} ({row['merit']:.3g})" for row in (best, worst))
-        said.append(f"{name}: best {first}, worst {last}.")
+        alike = best["merit"] - worst["merit"] <= 1e-6 * best["merit"]
+        said.append(f"{name}: all alike." if alike else f"{name}: best {first}, worst {last}.")
+    said += [f"And {len(panels) - MOST_TOLD} more panels."] if len(panels) > MOST_TOLD else []
     return " ".join(said)

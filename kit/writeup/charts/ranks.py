@@ -8,10 +8,11 @@ import altair as alt
 import numpy as np
 import pandas as pd
 
-from kit.study.ranking import LEAST_FAMILIES
+from kit.study.ranking import LEAST_FAMILIES, checked_apart
 from kit.writeup import look
 from kit.writeup.charts import frames
 from kit.writeup.figures import Figure
+from kit.writeup.numbers import count
 
 KEY, TITLE = "rank-intervals", "Ranks, and how far they can move"
 MOST_ROWS = 26
@@ -68,9 +69,7 @@ def rank_intervals(ranks: pd.DataFrame, variants: Sequence[str] = ()) -> Figure:
     if len(_telling(known)) > len(table):
         caption += " Load cases in which all are equal have no order and are left out."
     if len(shown) < len(table):
-        caption += (
-            f" Drawn are {len(shown)} of {len(table)} rows, the first of each panel; ranks.csv holds all."
-        )
+        caption += f" Drawn are {len(shown)} of {len(table)} rows, {_of_panels(rows)}; ranks.csv holds all."
     return Figure(KEY, chart, TITLE, caption, _words(rows), layout)
 
 
@@ -114,10 +113,17 @@ def _merits(known: pd.DataFrame, name: str) -> Figure:
     layout = {"panel": 150, "most": 3, "margin": 16 + frames.label_room(shown["name"], 136), "grow": 1.6}
     caption = (
         f"Best first: the dot is the merit, the bar holds 95 % of its draws under the stated uncertainty; the rule "
-        f"at 1 is the reference. The first {MOST_MERITS} of each load case and variant; ranks.csv holds all. Load "
+        f"at 1 is the reference. At most {MOST_MERITS} rows a panel, {_of_panels(rows)}; ranks.csv holds all. Load "
         f"cases in which all are equal are left out. {_without(known)}"
     )
     return Figure(KEY, chart, "Merits, and how far they can move", caption, _merit_words(rows), layout)
+
+
+def _of_panels(rows: pd.DataFrame) -> str:
+    """Which rows are drawn: the first of every panel, or of the first panels where there are very many."""
+    panels = rows["panel"].nunique()
+    first = f"the first {MOST_PANELS} of {panels} panels" if panels > MOST_PANELS else "each panel"
+    return f"the first of {first}"
 
 
 def _without(known: pd.DataFrame) -> str:
@@ -146,6 +152,10 @@ def _told_apart(table: pd.DataFrame) -> pd.DataFrame:
 
 
 def _panels(table: pd.DataFrame) -> list[str]:
+    if "limit_states_checked" in table:  # rows checked for different limit states are ranked apart
+        checked = checked_apart(table)
+        case = table["load_case"].astype(str)
+        table = table.assign(load_case=case.where(checked == "", case + ", " + checked))
     parts = [table[column].astype(str) for column in ("load_case", "variant", "level") if column in table]
     parts = [part for i, part in enumerate(parts) if i == 0 or part.nunique() > 1]
     return [" — ".join(values) for values in zip(*parts, strict=True)] if parts else ["all"] * len(table)
@@ -200,7 +210,7 @@ def _merit_panel(rows: pd.DataFrame, panel: str) -> alt.LayerChart:
 
 
 def _merit_words(rows: pd.DataFrame) -> str:
-    said = [f"Merits with their intervals in {rows['panel'].nunique()} panels."]
+    said = [f"Merits with their intervals in {count(rows['panel'].nunique(), 'panel')}."]
     for panel, part in list(rows.groupby("panel", sort=False))[:8]:
         first = part.loc[part["rank"].idxmin()]
         reach = f"between {first['merit_low']:g} and {first['merit_high']:g}"
@@ -209,7 +219,7 @@ def _merit_words(rows: pd.DataFrame) -> str:
 
 
 def _words(rows: pd.DataFrame) -> str:
-    said = [f"Ranks in {rows['panel'].nunique()} panels."]
+    said = [f"Ranks in {count(rows['panel'].nunique(), 'panel')}."]
     for panel, part in list(rows.groupby("panel", sort=False))[:8]:
         first = part.loc[part["rank"].idxmin()]
         said.append(f"{panel}: first {first['name']}, rank between {first['low']:g} and {first['high']:g}.")

@@ -10,6 +10,7 @@ import pandas as pd
 from kit.writeup import look
 from kit.writeup.charts import frames
 from kit.writeup.figures import Figure
+from kit.writeup.numbers import count
 
 KEY, TITLE = "limit-states", "The limit state that governs"
 MOST_ROWS = 60
@@ -30,7 +31,11 @@ def limit_state_map(members: pd.DataFrame, polygons: Mapping | None = None) -> F
     if table.empty:
         return frames.note(KEY, TITLE, "No member was computed.")
     counts = table["state"].value_counts()
-    words = f"Of {len(table)} members: " + ", ".join(f"{name} in {n}" for name, n in counts.items()) + "."
+    words = (
+        f"Of {count(len(table), 'member')}: "
+        + ", ".join(f"{name} in {n}" for name, n in counts.items())
+        + "."
+    )
     if table["label"].nunique() > MOST_ROWS:
         caption = "The share of the members that each limit state governs."
         return Figure(KEY, _shares(table), TITLE, caption, words, {"panel": 640, "most": 1, "width": True})

@@ -9,6 +9,7 @@ import pandas as pd
 from kit.writeup import look
 from kit.writeup.charts.frames import labels, note, signif
 from kit.writeup.figures import Figure
+from kit.writeup.numbers import count
 
 KEY, TITLE = "bounds-on-J", "How far apart the proven bounds on J are"
 MOST_ROWS = 60
@@ -32,7 +33,7 @@ def bounds_on_J(sections: pd.DataFrame, asked: float | None = None) -> Figure:
     chart = _histogram(rows, asked) if many else _intervals(rows, asked)
     widest = rows.loc[rows["width"].idxmax()]
     words = (
-        f"Bounds on J of {len(rows)} sections: median width {rows['width'].median():.2g} %, "
+        f"Bounds on J of {count(len(rows), 'section')}: median width {rows['width'].median():.2g} %, "
         f"widest {widest['width']:.2g} % ({widest['label']})."
     )
     return Figure(KEY, chart, TITLE, _caption(many, asked), words, {"panel": 620, "most": 1, "width": True})
