@@ -67,28 +67,60 @@ def positive_root(k, g, e):
 @carries(
     "timoshenko-gere-1961", "trahair-1993", "anderson-trahair-1972", caveats=("ltb-elastic-beam-theory",)
 )
-def critical_load(terms: TwistTerms, shapes: ModeIntegrals) -> np.ndarray:
-    """Total load at elastic lateral–torsional buckling, (n,) array, N.
+def critical_load(terms: TwistTerms, shapes: ModeIntegrals, moving: int | None = None) -> np.ndarray:
+    """Total load at elastic lateral–torsional buckling, (n,) array, N; inf where there is none.
+
+    Parameters
+    ----------
+    terms : TwistTerms
+    shapes : ModeIntegrals
+    moving : int, optional
+        How many of the shapes to take for beams that move sideways too; all where not given. Beams held
+        sideways may twist where the moment is greatest alone, which takes more of them.
+    """
+    parts, rows = matrices(terms, shapes), len(terms.gj)
+    held = np.broadcast_to(np.isinf(terms.sideways), rows)
+    known = np.all([np.isfinite(part).all(axis=(0, 1)) for part in parts], axis=0)
+    load = np.full(rows, np.nan)
+    for mask, found in ((known & held, _twisting), (known & ~held, _moving)):
+        if mask.any():
+            count = moving if found is _moving else None
+            load[mask] = found(*(part[:count, :count, mask] for part in parts))
+    return load
+
+
+def _twisting(stiffness, linear, _) -> np.ndarray:
+    """Least load of beams held sideways: 1 ÷ the greatest eigenvalue of K⁻¹ (y_Q C − β D)."""
+    size = 1.0 / np.sqrt(np.einsum("iin->in", stiffness))
+    k, g = (np.moveaxis(part * size[:, None] * size[None, :], 2, 0) for part in (stiffness, linear))
+    inner = np.linalg.inv(np.linalg.cholesky(k))
+    greatest = np.linalg.eigvalsh(inner @ g @ inner.transpose(0, 2, 1))[:, -1]
+    return np.where(greatest > 0.0, 1.0 / np.where(greatest > 0.0, greatest, 1.0), np.inf)
+
+
+def _moving(stiffness, linear, square) -> np.ndarray:
+    """Least load of beams that move sideways too.
 
     Rayleigh's quotient of the shape, then the shape at that load with its first term 1, and so on: the
     error squares with every turn. A row that came to a higher load than its least (the system just below
-    it is not positive definite) is done again by bisection.
+    it is not positive definite), or to none, is done again by bisection below the least of each shape alone.
     """
-    stiffness, linear, square = matrices(terms, shapes)
+    parts = (stiffness, linear, square)
     count, rows = stiffness.shape[0], stiffness.shape[2]
     shape = np.zeros((count, rows))
     shape[0] = 1.0
     for _ in range(ITERATIONS):
-        load = positive_root(*(_form(part, shape) for part in (stiffness, linear, square)))
+        load = positive_root(*(_form(part, shape) for part in parts))
         if count == 1:
             return load
-        below = _system(stiffness[1:], linear[1:], square[1:], load)
+        below = _system(*(part[1:] for part in parts), load)
         shape[1:] = _solve(below[:, 1:], -below[:, 0])
-    load = positive_root(*(_form(part, shape) for part in (stiffness, linear, square)))
-    higher = ~_stable(_system(stiffness, linear, square, load * (1.0 - 1e-4)))
-    if higher.any():
-        some = [part[:, :, higher] for part in (stiffness, linear, square)]
-        load[higher] = _bisected(*some, load[higher])
+    load = positive_root(*(_form(part, shape) for part in parts))
+    again = ~np.isfinite(load) | ~_stable(_system(*parts, load * (1.0 - 1e-4)))
+    if again.any():
+        some = [part[:, :, again] for part in parts]
+        alone = positive_root(*(np.einsum("iin->in", part) for part in some)).min(axis=0)
+        load[again] = _bisected(*some, (1.0 + 1e-6) * alone)
     return load
 
 

@@ -103,17 +103,20 @@ class ModeIntegrals:
 
 
 @functools.cache
-def mode_integrals(loading: str, spacing: float = 0.0, terms: int = 3, warping_free: bool = False):
+def mode_integrals(
+    loading: str, spacing: float = 0.0, terms: int = 3, warping_free: bool = False, even: bool = False
+):
     """:class:`ModeIntegrals` of a loading.
 
-    Between forked ends sin(nπz), n odd; for a cantilever 1 − cos((2n−1)πz/2), which holds the root plane,
-    or with ``warping_free`` sin((2n−1)πz/2) and z, which let the root warp: a lower load.
+    Between forked ends sin(nπz), n odd, or with ``even`` n even: the loads are symmetric, so that the two
+    families do not mix. For a cantilever 1 − cos((2n−1)πz/2), which holds the root plane, or with
+    ``warping_free`` sin((2n−1)πz/2) and z, which let the root warp: a lower load.
     """
     arm = 0.5 * (1.0 - spacing)
     breaks = np.unique([0.0, arm, 0.5, 1.0 - arm, 1.0])
     z, weight = gauss_points(breaks)
     points, shares = load_points(loading, spacing)
-    shapes = _supported_shapes
+    shapes = _even_shapes if even else _supported_shapes
     if loading in CANTILEVERS:
         shapes = _warping_root_shapes if warping_free else _plane_root_shapes
     moment = moment_shape(loading, spacing, z)
@@ -160,14 +163,16 @@ def _supported_shapes(z, terms: int):
     return sine_shapes(z, 2.0 * np.arange(terms) + 1.0)
 
 
+def _even_shapes(z, terms: int):
+    return sine_shapes(z, 2.0 * np.arange(terms) + 2.0)
+
+
 def _warping_root_shapes(z, terms: int):
     # The straight line gives the loaded tip a slope, which no sine of the family has.
-    f, slope, curvature = sine_shapes(z, np.arange(terms - 1) + 0.5)
-    line = np.asarray(z, dtype=float)[None]
-    return tuple(
-        np.vstack(parts)
-        for parts in ((f, line), (slope, np.ones_like(line)), (curvature, np.zeros_like(line)))
-    )
+    line = np.asarray(z, dtype=float)
+    straight = (line, np.ones_like(line), np.zeros_like(line))
+    sines = sine_shapes(z, np.arange(terms - 1) + 0.5)
+    return tuple(np.insert(sine, 1, part, axis=0) for sine, part in zip(sines, straight, strict=True))
 
 
 def sine_shapes(z, half_waves):

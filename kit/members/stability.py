@@ -19,6 +19,8 @@ from kit.sources import carries
 
 # Below this √(π² E Iw / G J L²) the shapes of a plane root converge too slowly for a cantilever.
 LEAST_WARPING = 0.5
+# Shapes of the twist: of beams held sideways, and of those that move sideways too.
+SHAPES, SUPPORTED, CANTILEVERED = 6, 3, 4
 PLATEAU = 0.2
 
 
@@ -57,14 +59,19 @@ def twist_terms(columns: Columns, case: BendingCase, state: State, sideways) -> 
 
 
 def critical_load(terms: lateral.TwistTerms, case: BendingCase) -> tuple[np.ndarray, ModeIntegrals]:
-    """Elastic critical load, N, and the integrals of its first shape."""
+    """Elastic critical load, N, and the integrals of its first symmetric shape.
+
+    A load far below the shear centre holds the symmetric shapes upright: the beam then twists one way in one
+    half and the other way in the other, at a lower load.
+    """
     spacing = case.spacing_mm / case.span_mm if case.loading == "four-point" else 0.0
     if case.loading != "cantilever":
-        shapes = mode_integrals(case.pattern, spacing)
-        return lateral.critical_load(terms, shapes), shapes
-    shapes = mode_integrals(case.pattern, 0.0, 4, True)
-    plane = lateral.critical_load(terms, mode_integrals(case.pattern, 0.0, 4))
-    warping = lateral.critical_load(terms, shapes)
+        both = (mode_integrals(case.pattern, spacing, SHAPES, even=even) for even in (False, True))
+        symmetric, halves = (lateral.critical_load(terms, shapes, SUPPORTED) for shapes in both)
+        return np.minimum(symmetric, halves), mode_integrals(case.pattern, spacing, SHAPES)
+    shapes = mode_integrals(case.pattern, 0.0, SHAPES, True)
+    plane = lateral.critical_load(terms, mode_integrals(case.pattern, 0.0, SHAPES), CANTILEVERED)
+    warping = lateral.critical_load(terms, shapes, CANTILEVERED)
     k = np.pi / case.span_mm * np.sqrt(terms.eiw / terms.gj)
     return np.where(k < LEAST_WARPING, warping, plane), shapes
 
