@@ -17,6 +17,8 @@ NEAR = 1e-6
 def critical_loads(columns: Columns, case: CompressionCase, state: State) -> dict[str, np.ndarray]:
     """Elastic critical loads, N: about principal axes 1 and 2, torsional, and the least of them coupled.
 
+    The least is of the load where it acts, and never above that of a central load.
+
     Ends that differ between the axes are read per axis only where x and y are principal; elsewhere the
     longer effective length is taken for both. Of a column alone they are critical own weights, the
     torsional and coupled ones from below, as if the whole weight stood on its top.
@@ -28,7 +30,34 @@ def critical_loads(columns: Columns, case: CompressionCase, state: State) -> dic
     pt = critical.torsional_load(g * columns["J_mm4"], e * columns["Iw_mm6"], radius, length_t)
     x0, y0 = critical.to_principal(columns["xs_mm"], columns["ys_mm"], columns["principal_angle_deg"])
     coupled = critical.lowest_coupled_load(p1, p2, pt, x0, y0, radius)
+    if _eccentric(case):
+        at = _load_at(columns, case)
+        wagner = _stress_radius_2(columns, case)
+        beside = critical.eccentric_coupled_load((p1, p2, pt), (x0, y0), at, radius, wagner)
+        coupled = np.minimum(coupled, beside)
     return {"1": p1, "2": p2, "t": pt, "least": coupled}
+
+
+def _eccentric(case: CompressionCase) -> bool:
+    return bool(case.eccentricity_x_mm or case.eccentricity_y_mm)
+
+
+def _load_at(columns: Columns, case: CompressionCase):
+    """Point of the load in principal coordinates, mm."""
+    return critical.to_principal(
+        case.eccentricity_x_mm, case.eccentricity_y_mm, columns["principal_angle_deg"]
+    )
+
+
+def _stress_radius_2(columns: Columns, case: CompressionCase) -> np.ndarray:
+    """∫σ r_s² dA of the stress under a unit load, mm2, from ∫ y r² dA = Ix (2 y_s − β_x) and that of x."""
+    ix, iy, ixy = columns["Ix_mm4"], columns["Iy_mm4"], columns["Ixy_mm4"]
+    xs, ys, ex, ey = columns["xs_mm"], columns["ys_mm"], case.eccentricity_x_mm, case.eccentricity_y_mm
+    third_x, third_y = iy * (2.0 * xs - columns["beta_y_mm"]), ix * (2.0 * ys - columns["beta_x_mm"])
+    # σ = N (1/A + a x + b y), with the moments N e_x about y and N e_y about x.
+    a, b = (np.array([ex * ix - ey * ixy, ey * iy - ex * ixy])) / (ix * iy - ixy**2)
+    moved = a * third_x + b * third_y - 2.0 * (xs * ex + ys * ey)
+    return columns["polar_radius_s_mm"] ** 2 + moved
 
 
 def principal_load_axis(columns: Columns) -> np.ndarray:
@@ -129,12 +158,11 @@ def curve_load(columns: Columns, case: CompressionCase, state: State, loads: dic
 def eccentric_load(columns: Columns, case: CompressionCase, state: State, loads: dict, central):
     """Axial load with the load off the centroid, N: N/N_central + Σ N e_i sec(π/2 √(N/P_i)) / (W_i f) = 1.
 
-    The secant formula about each principal axis, added linearly; the tension side of a material weaker in
-    tension is checked by Σ N e_i sec(…)/W_i − N/A ≤ f_t, with the bow added to the eccentricity.
+    The secant formula about each principal axis, added linearly to the buckling of the load where it acts; the
+    tension side of a material weaker in tension is checked by Σ N e_i sec(…)/W_i − N/A ≤ f_t, with the bow
+    added to the eccentricity.
     """
-    e1, e2 = critical.to_principal(
-        case.eccentricity_x_mm, case.eccentricity_y_mm, columns["principal_angle_deg"]
-    )
+    e1, e2 = _load_at(columns, case)
     length1, length2, _ = _effective_lengths(columns, case)
     bow1, bow2 = case.bow * length1, case.bow * length2
     arms = ((np.abs(e2), bow1, "1", loads["1"]), (np.abs(e1), bow2, "2", loads["2"]))
@@ -166,9 +194,8 @@ def assess(columns: Columns, case: CompressionCase, state: State) -> Assessment:
     """Assess columns, row by row; loads in N. The limit state is named by the least critical load."""
     loads = critical_loads(columns, case, state)
     carried = curve_load(columns, case, state, loads)
-    eccentric = bool(case.eccentricity_x_mm or case.eccentricity_y_mm)
-    brittle_bow = _may_tear(case, state)
-    if eccentric or brittle_bow:
+    eccentric = _eccentric(case)
+    if eccentric or _may_tear(case, state):
         carried = eccentric_load(columns, case, state, loads, carried)
     flexural, torsional = mode_names(loads)
     everywhere = np.ones(len(carried), dtype=bool)
@@ -186,11 +213,14 @@ def assess(columns: Columns, case: CompressionCase, state: State) -> Assessment:
 
 
 def _may_tear(case: CompressionCase, state: State) -> bool:
-    """Whether a bowed column may break on its tension side; codes' curves have that in them."""
+    """Whether a bowed column may yield or break on its tension side first.
+
+    A code's curve has that in it for its own materials, which are as strong in tension, and for no others.
+    """
     material = state.material
     pulled = material.yield_tension_MPa or material.bending_strength_MPa
     weak = pulled.mean < material.yield_compression_MPa.mean
-    return weak and not state.ductile and case.column_curve in ("perry-robertson", "euler", "johnson")
+    return weak and not curves.is_home(case.column_curve, material.family)
 
 
 def _tangent_limit(columns: Columns, state: State, loads: dict) -> list[Limit]:

@@ -73,6 +73,33 @@ def lowest_coupled_load(p1, p2, pt, x0, y0, polar_radius_mm):
     return 1.0 / _greatest_eigenvalue(a, b, c, g1, g2)
 
 
+@carries("timoshenko-gere-1961", "vlasov-1961")
+def eccentric_coupled_load(loads, place, load_at, polar_radius_mm, stress_radius_2):
+    """Least critical load of a column whose load acts off the centroid, N.
+
+    Parameters
+    ----------
+    loads : (P1, P2, Pt), (n,) arrays, N
+        As for :func:`lowest_coupled_load`.
+    place, load_at : pairs of (n,) arrays, mm
+        Shear centre and point of the load in principal coordinates.
+    polar_radius_mm : (n,) array, mm
+        About the shear centre.
+    stress_radius_2 : (n,) array, mm2
+        ∫σ r_s² dA ÷ N of the stress σ under the load: r_s² − β_1 e_2 − β_2 e_1 in principal coordinates.
+
+    Notes
+    -----
+    The moment N e is taken alike all along: it couples bending with twist by the distance of the load, no longer
+    of the centroid, from the shear centre, and its stress twists by the Wagner effect. For bending about one
+    axis of a doubly symmetric section (P2 − P)(Pt − P) r² = P² e².
+    """
+    (p1, p2, pt), (x0, y0), (ex, ey) = loads, place, load_at
+    g1 = (x0 - ex) / polar_radius_mm / np.sqrt(p1 * pt)
+    g2 = (y0 - ey) / polar_radius_mm / np.sqrt(p2 * pt)
+    return 1.0 / _greatest_eigenvalue(1.0 / p1, 1.0 / p2, stress_radius_2 / polar_radius_mm**2 / pt, g1, g2)
+
+
 def _greatest_eigenvalue(a, b, c, g1, g2):
     """Greatest eigenvalue of [[a, 0, g1], [0, b, g2], [g1, g2, c]], by the trigonometric formula."""
     mean = (a + b + c) / 3.0

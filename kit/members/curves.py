@@ -117,13 +117,23 @@ SCOPE = {"EN 1993": "steel", "AISC": "steel", "EN 1999": "aluminium", "EN 1995":
 METALS = ("steel", "aluminium")
 
 
+def _home(name: str) -> str | None:
+    """Family of materials that a code made its curve for; None for the curves of mechanics."""
+    return next((family for start, family in SCOPE.items() if name.startswith(start)), None)
+
+
+def is_home(name: str, family: str) -> bool:
+    """Whether a code made the curve for this family of materials."""
+    return _home(name) == family
+
+
 def outside_scope(name: str, family: str) -> tuple[str, bool]:
     """The caveat of using a curve for a family of materials, and whether it forbids a number.
 
     A metal's curve on another metal, or on a material of unstated family, is a caveat; a code's curve on a
     polymer or on timber, or timber's curve on anything else, is not applicable.
     """
-    home = next((family for start, family in SCOPE.items() if name.startswith(start)), None)
+    home = _home(name)
     if home is None:
         parabola = name == "johnson" and family not in METALS
         return ("curve-outside-material" if parabola else ""), False
