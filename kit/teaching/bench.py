@@ -127,9 +127,10 @@ def _row(table: pd.DataFrame, case: LoadCase, material) -> dict:
 
 
 def _why_not(caveats: list[str]) -> str:
-    """Of the caveats of a member those that say why it is not assessed."""
+    """Of the caveats of a member those that say why it is not assessed, the first sentence of each."""
     texts = (caveat_texts()[key]["text"] for key in caveats)
-    return " ".join(text.removeprefix(NOT_ASSESSED) for text in texts if text.startswith(NOT_ASSESSED))
+    reasons = (text.removeprefix(NOT_ASSESSED) for text in texts if text.startswith(NOT_ASSESSED))
+    return "; ".join(reason.partition(". ")[0].rstrip(".") for reason in reasons)
 
 
 @lru_cache(maxsize=1)

@@ -21,7 +21,7 @@ PROPERTIES = (
     ("area", "area_mm2", "mm²"), ("Ix", "Ix_mm4", "mm⁴"), ("Iy", "Iy_mm4", "mm⁴"),
     ("Wel, upper edge", "Wel_x_top_mm3", "mm³"), ("Wel, lower edge", "Wel_x_bottom_mm3", "mm³"),
     ("Wpl", "Wpl_x_mm3", "mm³"), ("J", "J_mm4", "mm⁴"), ("shear centre x", "xs_mm", "mm"),
-    ("shear centre y", "ys_mm", "mm"),
+    ("shear centre y", "ys_mm", "mm"), ("axis 1, from x", "principal_angle_deg", "°"),
 )  # fmt: skip
 COLUMNS_PX = ((250, 330), (260, 400), (260, 440))  # least and greatest width
 LOOK = """<style>
@@ -31,7 +31,7 @@ LOOK = """<style>
 .bench table {border-collapse: collapse; width: 100%; font-size: 12px; margin: 0 0 12px}
 .bench td {padding: 1px 6px 1px 0; text-align: left; border-bottom: 1px solid rgba(128, 128, 128, .2)}
 .bench td.n {text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap}
-.bench .bench-time {color: gray; font-size: 11px}
+.bench .bench-time, .bench .bench-note {color: gray; font-size: 11px}
 .bench-curve .dimmed {opacity: .35}
 </style>"""
 
@@ -50,10 +50,10 @@ def _titled(title: str, content: str) -> str:
 
 
 def _member(one) -> tuple[str, str, str]:
-    """Name, resistance and limit state, or why it is not assessed; a torque in N m."""
+    """Name, resistance and limit state; a torque in N m."""
     size, unit = (one.resistance / 1000.0, "N m") if one.unit == "N mm" else (one.resistance, "N")
     if not np.isfinite(size):
-        return one.load_case, "not assessed", one.why or str(one.limit_state)
+        return one.load_case, "not assessed", ""
     return one.load_case, f"{shown(float(f'{size:.4g}'))} {unit}", str(one.limit_state)
 
 
@@ -67,7 +67,14 @@ def _properties(found: bench.Shown) -> str:
 
 def _members(found: bench.Shown) -> str:
     mass = f"Members of {found.members['mass_kg'].iloc[0]:.3g} kg"
-    return _titled(mass, _table([_member(one) for one in found.members.itertuples()]))
+    return _titled(mass, _table([_member(one) for one in found.members.itertuples()]) + _reasons(found))
+
+
+def _reasons(found: bench.Shown) -> str:
+    """Why something is not assessed, each reason once."""
+    missing = found.members[~np.isfinite(found.members["resistance"])]
+    lines = (f"{', '.join(cases)}: {why}." for why, cases in missing.groupby("why")["load_case"])
+    return "".join(f"<p class='bench-note'>{escape(line)}</p>" for line in lines)
 
 
 @dataclass

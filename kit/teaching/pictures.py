@@ -244,7 +244,8 @@ def curves(lines: Mapping[str, tuple], x: str, y: str, *, log: bool = False, mar
 
     enable()
     room = 14 if marks else 0  # px: the words above a dot need it
-    scale = alt.Scale(type="log", padding=room) if log else alt.Scale(zero=False, padding=room)
+    logarithmic = alt.Scale(type="log", nice=False, padding=max(room, 8))
+    scale = logarithmic if log else alt.Scale(zero=False, padding=room)
     axis = alt.Axis(labelSeparation=6)  # px: else the numbers of a logarithmic axis run into each other
     across, up = alt.X("x:Q", title=x, scale=scale, axis=axis), alt.Y("y:Q", title=y, scale=scale)
     layers = []

@@ -84,22 +84,22 @@ def test_the_views_lie_in_columns_that_give_way_and_controls_fill_theirs(panel):
 
 
 def test_a_resistance_that_is_not_assessed_is_shown_as_that():
-    one = SimpleNamespace(
-        load_case="shaft", resistance=np.nan, unit="N mm", limit_state="not assessed", why=""
-    )
-    assert _member(one) == ("shaft", "not assessed", "not assessed")
+    one = SimpleNamespace(load_case="shaft", resistance=np.nan, unit="N mm", limit_state="not assessed")
+    assert _member(one) == ("shaft", "not assessed", "")
 
 
 @pytest.mark.parametrize("material", bench.saltmere.materials())
 def test_what_is_not_assessed_says_why(material):
     for one in bench.shown(bench.Setting(material=material)).members.itertuples():
         if not np.isfinite(one.resistance):
-            assert one.why and _member(one)[2] == one.why
+            assert len(one.why) > 10
 
 
-def test_a_thick_section_of_a_thin_alloy_says_that_it_is_too_thick(panel):
+def test_a_thick_section_of_a_thin_alloy_says_once_that_it_is_too_thick(panel):
     panel.controls["material"].value = "aluminium-6060-T66"
-    assert "thicker than the material&#x27;s strengths hold for" in panel.views["members"].value
+    said = panel.views["members"].value
+    assert said.count("thicker than the material&#x27;s strengths hold for") == 1
+    assert "beam, column, tie, shaft: the section is" in said
     panel.controls["material"].value = "saltmere-lumber"
 
 
