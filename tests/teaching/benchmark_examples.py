@@ -82,7 +82,7 @@ def need_of(lab: Lab, notebook: Path) -> Need:
     failed = ""
     client.execute_interactive(f"import os; os.chdir({str(notebook.parent)!r})", timeout=60)
     for cell in nbformat.read(notebook, 4).cells:
-        if cell.cell_type == "code" and not cell.source.startswith("%reset") and not failed:
+        if cell.cell_type == "code" and "%reset" not in cell.source and not failed:
             answer = client.execute_interactive(cell.source, timeout=120, output_hook=lambda _: None)[
                 "content"
             ]

@@ -32,7 +32,7 @@ def run(notebook: Path, **settings) -> list[dict]:
         for number, cell in enumerate(nbformat.read(notebook, 4).cells):
             if cell.cell_type != "code":
                 continue
-            if cell.source.strip() == RESET:
+            if RESET in cell.source:
                 names.clear()
                 continue
             shown.append(_show(cell.source, names, f"{notebook.name}[{number}]"))

@@ -87,6 +87,31 @@ def test_an_example_runs_and_its_pictures_charts_and_hand_checks_are_seen(lab, b
     assert "Traceback" not in browser.evaluate("document.body.innerText")
 
 
+# Put a source into the cell that begins so, run it and give what it shows: somebody answers, or starts again.
+RUN_CELL = """(async () => {
+    const book = jupyterapp.shell.currentWidget.content;
+    const at = book.widgets.findIndex(w => w.model.sharedModel.getSource().startsWith('BEGIN'));
+    book.widgets[at].model.sharedModel.setSource(`SOURCE`);
+    book.activeCellIndex = at;
+    await jupyterapp.commands.execute('notebook:run-cell');
+    return book.widgets[at].outputArea.node.innerText;
+})()"""
+
+
+def test_after_all_cells_have_run_an_answer_is_checked_and_one_may_start_again(lab, browser):
+    browser.size(1500, 7000)
+    run_all(browser, lab, EXAMPLE, "document.body.innerText.split('No answer yet').length - 1 === 2")
+
+    def cell(begin: str, source: str) -> str:
+        return browser.evaluate(RUN_CELL.replace("BEGIN", begin).replace("SOURCE", source))
+
+    check = "first.check(answer_1)"
+    assert "is no number" in cell("answer_1", f"answer_1 = '1,5'\n{check}")
+    assert "Not yet" in cell("answer_1", f"answer_1 = 7\n{check}")
+    cell("start_again", "start_again = True\nif start_again:\n    %reset -f")
+    assert "NameError" in cell("answer_1", f"answer_1 = 7\n{check}")
+
+
 # What a control must change at once.
 VIEWS = (
     "['picture', 'numbers', 'members', 'position'].map(v => document.querySelector('.bench-' + v)?.innerHTML)"
