@@ -158,15 +158,18 @@ def _outside_scope(sections: pd.DataFrame, material: Material, expression: str) 
 def _critical(
     sections: pd.DataFrame, loads: Sequence[tuple[LoadCase, float]], material, service
 ) -> np.ndarray:
-    """Least elastic critical load ÷ compressive force, (n,) array; inf without compression.
+    """Elastic critical load ÷ compressive force, (n,) array; inf without compression.
 
-    Of the critical load that share is left which the column's own weight leaves of its resistance to it.
+    Of the critical load that share is left which the column's own weight leaves of its resistance to it. Several
+    compressive loads add up their shares of what is left.
     """
     state, table = at_service(material, service), columns_of(sections)
-    found = np.full(len(sections), np.inf)
+    shares = np.zeros(len(sections))
     for case, load in loads:
         if case.kind == "compression":
             own = columns.critical_loads(table, ownweight.alone(case), state)["least"]
             left = np.maximum(1.0 - ownweight.weight_N(table, case, state) / own, 0.0)
-            found = np.minimum(found, left * columns.critical_loads(table, case, state)["least"] / load)
-    return found
+            with np.errstate(divide="ignore"):
+                shares += load / (left * columns.critical_loads(table, case, state)["least"])
+    with np.errstate(divide="ignore"):
+        return 1.0 / shares

@@ -1,5 +1,7 @@
 """Several loads at once, and loads from the other side."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from shapely import Polygon
@@ -42,6 +44,15 @@ def test_compression_makes_bending_grow(sections, steel, short):
     assert at * n + at * m / (1 - at * 5e3 / euler) == pytest.approx(1.0, rel=1e-9)
     beyond = combined(sections, [(AXIAL, 1.01 * euler), (BENT, 1.0)], steel, short).iloc[0]
     assert beyond["use"] == np.inf and beyond["load_factor"] < 1.0
+
+
+def test_two_compressive_loads_act_as_one(sections, steel, short):
+    """A load given in two halves, under two names, makes what bends grow as the whole does."""
+    halves = [(replace(AXIAL, name="crowd"), 5e3), (replace(AXIAL, name="roof"), 5e3), (BENT, 900.0)]
+    whole = combined(sections, [(AXIAL, 1e4), (BENT, 900.0)], steel, short)
+    parts = combined(sections, halves, steel, short)
+    np.testing.assert_allclose(parts["use"], whole["use"], rtol=1e-9)
+    np.testing.assert_allclose(parts["load_factor"], whole["load_factor"], rtol=1e-9)
 
 
 def test_one_load_alone_is_its_own_resistance(sections, steel, short):
