@@ -6,10 +6,12 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import NamedTuple
 
 import ezdxf
 import numpy as np
 from ezdxf.lldxf.const import DXFError
+from ezdxf.xclip import XClip
 
 from kit.errors import Unusable
 from kit.outlines.arcs import arc, ellipse_arc, line
@@ -60,6 +62,24 @@ class Sheet:
         return name in self.layers if self.layers else name not in self.hidden
 
 
+class Place(NamedTuple):
+    """Where a block puts what it holds.
+
+    Attributes
+    ----------
+    layer : str
+        That it is inserted on.
+    matrix : (4, 4) float array
+        From the block's space to the drawing's; points are rows.
+    depth : int
+        Blocks around it.
+    """
+
+    layer: str
+    matrix: np.ndarray
+    depth: int
+
+
 def outlines_of(path: Path, spec: DxfFiles, progress: Progress) -> Iterator[Outline]:
     """The outline of one DXF file."""
     progress.opened(path.name)
@@ -89,7 +109,7 @@ def drawing(document, name: str, source: str, spec: DxfFiles) -> Outline:
     frozen = frozenset(x.dxf.name.casefold() for x in document.layers if x.is_frozen())
     sheet = Sheet(frozenset(x.casefold() for x in spec.layers), hidden, frozen)
     for entity in document.modelspace():
-        _take(entity, sheet, entity.dxf.layer, 0)
+        _take(entity, sheet, Place("0", np.eye(4), 0))
     gap = spec.gap_mm / (unit or 1.0)
     drawn = [(joined(chains, gap), deepest) for chains, deepest in ((sheet.chains, None), *sheet.hatches)]
     drawn = [(shape, deepest) for shape, deepest in drawn if shape]
@@ -115,40 +135,53 @@ def _unit(document, spec: DxfFiles) -> float | None:
     return MM[code] if code else spec.unit_mm
 
 
-def _take(entity, sheet: Sheet, layer: str, depth: int) -> None:
+def _take(entity, sheet: Sheet, place: Place) -> None:
     """Add what an entity draws; what a block holds on layer 0 belongs to the layer it is inserted on."""
     sheet.count += 1
-    if depth > DEEPEST or sheet.count > MOST_ENTITIES:
+    if place.depth > DEEPEST or sheet.count > MOST_ENTITIES:
         raise Unusable("its blocks insert themselves, or it has too many entities; explode and simplify it")
-    kind = entity.dxftype()
+    kind, own = entity.dxftype(), entity.dxf.layer
+    layer = place.layer if own == "0" else own
     if entity.dxf.get("invisible", 0):
         return
     if kind == "INSERT":  # one that is frozen hides all it holds, one that is off only what is on its layer
         if layer.casefold() not in sheet.frozen:
-            _insert(entity, sheet, layer, depth)
+            _insert(entity, sheet, place._replace(layer=layer))
     elif kind in NOTES or not sheet.shows(layer):
         return
     elif kind == "HATCH":
-        chains = [_in_plane(chain, entity) for chain in hatch_chains(entity)]
+        chains = [_placed(_in_plane(chain, entity), place) for chain in hatch_chains(entity)]
         sheet.hatches.append((chains, DEEPEST_FILLED.get(entity.dxf.get("hatch_style", 0))))
     elif kind in CHAINS:
         chain = CHAINS[kind](entity)
-        sheet.chains.append(chain if kind in ("LINE", "SPLINE", "ELLIPSE") else _in_plane(chain, entity))
+        flat = chain if kind in ("LINE", "SPLINE", "ELLIPSE") else _in_plane(chain, entity)
+        sheet.chains.append(_placed(flat, place))
     else:
         raise Unusable(f"it holds a {clean(kind, 30)}, which is no outline; delete it, or read another layer")
 
 
-def _insert(entity, sheet: Sheet, layer: str, depth: int) -> None:
-    block = entity.block()
+def _insert(entity, sheet: Sheet, place: Place) -> None:
+    """Add what a block holds. Its curves are moved here, control point by control point: a turned block in a
+    stretched one is sheared, which no block of a DXF drawing can be."""
+    block, name = entity.block(), clean(entity.dxf.name, 40)
     if block is None or block.block.is_xref:
-        raise Unusable(
-            f"block {clean(entity.dxf.name, 40)!r} is not in the file itself; bind it into the drawing"
-        )
-    inserts = entity.multi_insert() if entity.mcount > 1 else (entity,)
-    for one in inserts:
-        for part in one.virtual_entities():
-            own = part.dxf.layer
-            _take(part, sheet, layer if own == "0" else own, depth + 1)
+        raise Unusable(f"block {name!r} is not in the file itself; bind it into the drawing")
+    if XClip(entity).is_clipping_enabled:
+        raise Unusable(f"a clip hides part of block {name!r}; explode and trim it in the drawing program")
+    for one in entity.multi_insert() if entity.mcount > 1 else (entity,):
+        matrix = np.array(list(one.matrix44().rows())) @ place.matrix
+        if (
+            max(np.abs(matrix[2, :2]).max(), np.abs(matrix[:2, 2]).max())
+            > 1e-9 * np.abs(matrix[:3, :3]).max()
+        ):
+            raise Unusable(f"block {name!r} is placed out of the plane; flatten the drawing")
+        for part in block:
+            _take(part, sheet, Place(place.layer, matrix, place.depth + 1))
+
+
+def _placed(chain: Chain, place: Place) -> Chain:
+    """Pieces of a block where the drawing has them."""
+    return [piece @ place.matrix[:2, :2] + place.matrix[3, :2] for piece in chain] if place.depth else chain
 
 
 def _in_plane(chain: Chain, entity) -> Chain:

@@ -6,12 +6,13 @@ import ezdxf
 import ezdxf.units
 import numpy as np
 import pytest
+from ezdxf.xclip import XClip
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kit.errors import Unusable
 from kit.outlines.dxf import drawing
-from kit.outlines.flattening import flatten, signed_areas
+from kit.outlines.flattening import bounds, flatten, signed_areas
 from kit.outlines.isolation import read_isolated
 from kit.outlines.making import Making
 from kit.outlines.preparing import prepare
@@ -203,6 +204,68 @@ def test_blocks_are_placed_turned_and_scaled(document):
     space = document.modelspace()
     space.add_blockref("part", (10, 10), dxfattribs={"xscale": 3, "yscale": 5, "rotation": 30})
     assert area(document) == pytest.approx(8 * 15)
+
+
+def drawn_box(document):
+    """Width and height of all that is drawn."""
+    boxes = bounds(drawing(document, "d", "d.dxf", DxfFiles(())).contours)
+    return tuple(boxes[2:] - boxes[:2])
+
+
+def test_a_turned_block_in_a_stretched_one_is_sheared(document):
+    """A 4 × 2 rectangle turned by 30° and then stretched threefold across: no rectangle any more."""
+    inner, outer = document.blocks.new("inner"), document.blocks.new("outer")
+    rectangle(inner, 0, 0, 4, 2)
+    outer.add_blockref("inner", (0, 0), dxfattribs={"rotation": 30})
+    document.modelspace().add_blockref("outer", (0, 0), dxfattribs={"xscale": 3})
+    across, up = 4 * math.cos(math.pi / 6) + 2 * math.sin(math.pi / 6), 4 * 0.5 + 2 * math.cos(math.pi / 6)
+    assert drawn_box(document) == pytest.approx((3 * across, up), rel=1e-9)
+    assert area(document) == pytest.approx(3 * 8, rel=1e-9)
+
+
+def test_round_parts_of_a_stretched_block_are_elliptical(document):
+    block = document.blocks.new("part")
+    block.add_circle((5, 0), 2)
+    block.add_lwpolyline([(-9, -9, 0), (19, -9, 1), (19, 9, 0), (-9, 9, 0)], format="xyb", close=True)
+    document.modelspace().add_blockref("part", (7, 7), dxfattribs={"yscale": -0.5, "rotation": 20})
+    assert area(document) == pytest.approx((28 * 18 + math.pi * 81 / 2 - 4 * math.pi) / 2, rel=1e-6)
+
+
+def test_rows_of_a_block_in_a_larger_one_grow_with_it(document):
+    """Two squares of 2 mm, 3 mm apart, twice as large: 4 mm each, 6 mm apart."""
+    inner, outer = document.blocks.new("inner"), document.blocks.new("outer")
+    rectangle(inner, 0, 0, 2, 2)
+    outer.add_blockref("inner", (0, 0), dxfattribs={"column_count": 2, "column_spacing": 3})
+    document.modelspace().add_blockref("outer", (0, 0), dxfattribs={"xscale": 2, "yscale": 2})
+    assert drawn_box(document) == pytest.approx((10, 4), rel=1e-9)
+
+
+def test_a_clipped_block_is_refused(document):
+    """What lies outside the clip is not seen, so that the block is not the outline."""
+    rectangle(document.blocks.new("part"), 0, 0, 4, 2)
+    clip = XClip(document.modelspace().add_blockref("part", (0, 0)))
+    clip.set_block_clipping_path([(0, 0), (2, 2)])
+    with pytest.raises(Unusable, match="clip"):
+        area(document)
+    clip.disable_clipping()
+    assert area(document) == pytest.approx(8)
+
+
+def test_what_is_no_outline_is_refused_in_a_block_too(document):
+    block = document.blocks.new("part")
+    rectangle(block, 0, 0, 4, 2)
+    block.add_region()
+    document.modelspace().add_blockref("part", (0, 0))
+    with pytest.raises(Unusable, match="REGION"):
+        area(document)
+
+
+@pytest.mark.parametrize("extrusion", [(0, 0.6, 0.8), (1, 0, 0)])
+def test_a_tilted_block_is_refused(document, extrusion):
+    rectangle(document.blocks.new("part"), 0, 0, 4, 2)
+    document.modelspace().add_blockref("part", (0, 0), dxfattribs={"extrusion": extrusion})
+    with pytest.raises(Unusable, match="out of the plane"):
+        area(document)
 
 
 def test_blocks_that_insert_themselves_are_refused(document):
