@@ -176,25 +176,29 @@ def codes_of(font: TTFont) -> dict[int, str]:
 
 
 def _cap_height(font: TTFont, glyphs) -> float | None:
-    os2 = font.get("OS/2", None)
-    stated = getattr(os2, "sCapHeight", 0) if os2 else 0
-    if stated and stated > 0:
-        return float(stated) + _cap_height_change(font, glyphs)
-    return _top_of_h(font, glyphs) if glyphs is not None else None
+    """Height of the capitals: that of the H, which is flat, as it is drawn; without one, as the font states.
+
+    What fonts state is off by more than 3 % in one of twenty, and by a factor of hundreds in some.
+    """
+    drawn = _top_of_h(font, glyphs) if glyphs is not None else None
+    stated = getattr(font.get("OS/2", None), "sCapHeight", 0)
+    if drawn or not stated or stated < 0:
+        return drawn
+    return float(stated) + _cap_height_change(font, glyphs)
 
 
 def _top_of_h(font: TTFont, glyphs) -> float | None:
-    name = codes_of(font).get(ord("H"))
-    if name is None:
+    name, pen = codes_of(font).get(ord("H")), BoundsPen(glyphs)
+    try:
+        glyphs[name].draw(pen)
+    except Exception:  # no H, or a damaged one, which is no reason to lose the others
         return None
-    pen = BoundsPen(glyphs)
-    glyphs[name].draw(pen)
     return float(pen.bounds[3]) if pen.bounds and pen.bounds[3] > 0 else None
 
 
 def _cap_height_change(font: TTFont, glyphs) -> float:
-    """How much higher capitals are at a place on the axes than the font states for its default one: as the
-    font says (OpenType, MVAR, cpht), or, where it does not, as its H is."""
+    """How much higher capitals are at a place on the axes than at the default one, as the font says (OpenType,
+    MVAR, cpht)."""
     if not getattr(glyphs, "location", None):
         return 0.0
     table = font["MVAR"].table if "MVAR" in font else None
@@ -202,8 +206,7 @@ def _cap_height_change(font: TTFont, glyphs) -> float:
         if record.ValueTag == "cpht":
             deltas = VarStoreInstancer(table.VarStore, font["fvar"].axes, glyphs.location)
             return float(deltas[record.VarIdx])
-    here, there = _top_of_h(font, glyphs), _top_of_h(font, font.getGlyphSet())
-    return here - there if here and there else 0.0
+    return 0.0
 
 
 def _embedding(font: TTFont) -> str:

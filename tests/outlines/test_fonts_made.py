@@ -83,7 +83,7 @@ def test_faces_of_a_collection_are_told_apart(plain, tmp_path):
     bold = font(tmp_path / "b.ttf", names={"styleName": "Bold"})
     found = read(collection(tmp_path / "two.ttc", plain, bold), "I")
     assert [o.name for o in found] == ["Made Here Regular/I", "Made Here Bold/I"]
-    alike = font(tmp_path / "alike.ttf", cap_height=650)
+    alike = without_h(font(tmp_path / "alike.ttf", cap_height=650))
     found = read(collection(tmp_path / "alike.ttc", plain, bold, alike), "I")
     assert [o.style for o in found] == ["Regular", "Bold", "Regular (face 3)"]
     assert [o.cap_height for o in found] == [CAP, CAP, 650]
@@ -119,10 +119,36 @@ def test_axes_a_font_does_not_have(tmp_path, spec, word):
     assert isinstance(left, LeftOut) and word in left.reason
 
 
-def test_cap_height_is_stated_or_that_of_the_H(tmp_path):
-    assert read(font(tmp_path / "a.ttf"), "I")[0].cap_height == 700
-    assert read(font(tmp_path / "b.ttf", cap_height=0), "I")[0].cap_height == 700
-    assert read(font(tmp_path / "c.ttf", cap_height=650), "I")[0].cap_height == 650
+def without_h(path):
+    """The font with no H among its characters."""
+    with TTFont(path) as face:
+        for table in face["cmap"].tables:
+            table.cmap.pop(ord("H"), None)
+        face.save(path)
+    return path
+
+
+@pytest.mark.parametrize("stated", [0, 1, 650, CAP, 1000])
+def test_cap_height_is_that_of_the_H_whatever_the_font_states(tmp_path, stated):
+    (found,) = read(font(tmp_path / "a.ttf", cap_height=stated), "H")
+    _, low, _, high = prepare(found, Making(fit=("cap_height", (100.0,)))).polygon.bounds
+    assert high - low == pytest.approx(100.0, rel=1e-9)
+
+
+def test_cap_height_without_an_H_is_as_stated(tmp_path):
+    assert read(without_h(font(tmp_path / "a.ttf", cap_height=650)), "I")[0].cap_height == 650
+    assert read(without_h(font(tmp_path / "b.ttf", cap_height=0)), "I")[0].cap_height is None
+
+
+def test_a_damaged_H_costs_no_other_letter(tmp_path):
+    path = font(tmp_path / "a.ttf", cap_height=650)
+    with TTFont(path) as face:
+        for table in face["cmap"].tables:
+            table.cmap[ord("H")] = "Hstroke"
+        face.save(path)
+    hold_itself(path, "Hstroke")
+    bad, good = read(path, "H", "I")
+    assert isinstance(bad, LeftOut) and good.cap_height == 650
 
 
 def test_names_are_cleaned_and_licences_kept(tmp_path):
@@ -176,14 +202,19 @@ def test_truncated_fonts_are_left_out_with_a_reason(plain, tmp_path, cut):
     assert any(isinstance(item, LeftOut) and item.reason for item in found)
 
 
-def test_a_composite_that_holds_itself_costs_that_glyph(tmp_path):
-    path = font(tmp_path / "loop.ttf")
+def hold_itself(path, name):
+    """A composite glyph's first component becomes the glyph itself."""
     with TTFont(path) as face:
-        own = face.getGlyphID("Hstroke")
+        own = face.getGlyphID(name)
         place = face.reader.tables["glyf"].offset + face["loca"].locations[own]
     data = bytearray(path.read_bytes())
     struct.pack_into(">H", data, place + 12, own)  # after the glyph's header and the component's flags
     path.write_bytes(data)
+
+
+def test_a_composite_that_holds_itself_costs_that_glyph(tmp_path):
+    path = font(tmp_path / "loop.ttf")
+    hold_itself(path, "Hstroke")
     good, bad = read(path, "H", "Ħ")
     assert isinstance(good, Outline) and isinstance(bad, LeftOut)
 
