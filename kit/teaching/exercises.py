@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import math
+import unicodedata
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
@@ -33,12 +34,13 @@ class Numbers:
     Parameters
     ----------
     student : str
-        Any name; upper and lower case and blanks around it make no difference.
+        Any name; upper and lower case, blanks and how its accents are written make no difference.
     example : str
     """
 
     def __init__(self, student: str, example: str) -> None:
-        text = f"{str(student).strip().casefold()}\n{example}"
+        name = " ".join(unicodedata.normalize("NFKC", str(student)).casefold().split())
+        text = f"{name}\n{example}"
         seed = int.from_bytes(hashlib.sha256(text.encode()).digest()[:8], "big")
         self._draws = np.random.default_rng(seed)
         self.given: dict[str, float] = {}
@@ -126,9 +128,8 @@ class Exercise:
         return abs(value - target) <= self.within * abs(target)
 
     def _why(self, value: float) -> str:
-        for wrong, why in self.slips:
-            if self._near(value, wrong):
-                return f"{why} {self.hint}"
+        if slips := [why for wrong, why in self.slips if self._near(value, wrong)]:
+            return f"{' Or: '.join(slips)} {self.hint}"
         if self._rounded(value):
             return "Nearly: it is rounded too far. Give three figures."
         if self._near(-value, self.answer):

@@ -28,7 +28,10 @@ def first_look(n: Numbers) -> tuple[Exercise, ...]:
             "reach 15 MPa? Leave its own weight out.",
             load,
             "The greatest moment is F L / 4, the section modulus b h² / 6, and the stress is one over the other.",
-            ((2 * load, "Is the moment F L / 8? That is for a load spread evenly."),),
+            (
+                (2 * load, "Is the moment F L / 8? That is for a load spread evenly."),
+                (4 * 15 * depth * width**2 / 6 / span, "The plank stands upright: the depth is squared."),
+            ),
         ),
     )
 
@@ -78,13 +81,19 @@ def second_moments(n: Numbers) -> tuple[Exercise, ...]:
             f"An I-section: {sizes}. What is its second moment of area about x, Ix, in mm⁴?",
             second_moment,
             "Take the full rectangle and subtract the two empty ones beside the web: all three share the axis.",
-            (((width * depth**3 - width * inside**3) / 12, "The web is missing."),),
+            (
+                ((width * depth**3 - width * inside**3) / 12, "The web is missing."),
+                (width * depth**3 / 12, "That is the full rectangle."),
+            ),
         ),
         Exercise(
             f"A T-section, flange on top: {sizes}. How high above its lower edge lies the centroid, in mm?",
             height,
             "Area times height of each rectangle, added up, divided by the whole area.",
-            ((depth / 2, "That is half the depth, which holds for two equal flanges only."),),
+            (
+                (depth / 2, "That is half the depth, which holds for two equal flanges only."),
+                (depth - height, "That is how far it lies below the upper edge."),
+            ),
         ),
     )
 
@@ -109,6 +118,7 @@ def materials(n: Numbers) -> tuple[Exercise, ...]:
             (
                 (mean * (1 - cov / 100), "That is one standard deviation below: 16 % lie under it."),
                 (mean * (1 - 1.96 * cov / 100), "1.96 leaves 2.5 % on each side."),
+                (mean * (1 + 1.645 * cov / 100), "Above that value lie 5 %."),
             ),
         ),
         Exercise(
@@ -117,7 +127,14 @@ def materials(n: Numbers) -> tuple[Exercise, ...]:
             "Bending only.",
             short * 100 / share,
             "F L³ / (48 E I), with the E that is left.",
-            ((short, "That is the deflection at once, with the E of the short test."),),
+            (
+                (short, "That is the deflection at once, with the E of the short test."),
+                (short * share / 100, "With less E it sags more, not less."),
+                (
+                    short * 100 / share * (depth / width) ** 2,
+                    "The plank stands upright: the depth takes the cube.",
+                ),
+            ),
         ),
     )
 
@@ -137,7 +154,7 @@ def bending(n: Numbers) -> tuple[Exercise, ...]:
             f"How much more moment does {tube} carry fully plastic than at first yield: Wpl / Wel = ?",
             plastic / elastic,
             "Wpl is (b h² − b' h'²)/4 – moduli of nested rectangles on one axis subtract – and Wel is I / (h/2).",
-            ((1.5, "1.5 belongs to the full rectangle."),),
+            ((1.5, "1.5 belongs to the full rectangle."), (elastic / plastic, "That is Wel / Wpl.")),
         ),
         Exercise(
             f"{tube.capitalize()}, of aluminium (E = 70 000 MPa), spans {span:g} mm under 1 N/mm over its whole length. "
@@ -148,6 +165,10 @@ def bending(n: Numbers) -> tuple[Exercise, ...]:
                 (
                     1.6 * deflection,
                     "That is q L in the middle: F L³ / (48 E I). Spread out it sags 5/8 as far.",
+                ),
+                (
+                    deflection * second_moment / (width * depth**3 / 12),
+                    "That is a full bar: the tube is hollow.",
                 ),
             ),
         ),
@@ -188,7 +209,10 @@ def columns(n: Numbers) -> tuple[Exercise, ...]:
             "E = 1100 MPa?",
             pi**2 * 1100 * weak / length**2,
             "Euler: π² E I / L², about the axis it bends most easily.",
-            ((pi**2 * 1100 * strong / length**2, "That is the stiff way: it bends the weak way first."),),
+            (
+                (pi**2 * 1100 * strong / length**2, "That is the stiff way: it bends the weak way first."),
+                (4 * pi**2 * 1100 * weak / length**2, "That is for ends held fast; hinges turn."),
+            ),
         ),
         Exercise(
             f"At which length, in mm, does Euler's stress of {post} equal a strength of {strength:g} MPa (E = 1100 MPa, "
@@ -218,7 +242,10 @@ def ranking(n: Numbers) -> tuple[Exercise, ...]:
             "must the other one's sides be scaled to weigh as much as the reference?",
             scale,
             "At fixed length, mass goes with the area and so with the square of the scale.",
-            ((reference / mass, "That is the ratio of the areas; sides go with its root."),),
+            (
+                (reference / mass, "That is the ratio of the areas; sides go with its root."),
+                (1 / scale, "The heavier one has to shrink."),
+            ),
         ),
         Exercise(
             f"The reference ({reference:g} kg) carries {load:g} N, the other ({mass:g} kg) {other:g} N, both limited by "
@@ -228,12 +255,14 @@ def ranking(n: Numbers) -> tuple[Exercise, ...]:
             (
                 (other / load, "The masses differ: scale first."),
                 (scale**2 * other / load, "Tension goes with the square; bending with the cube."),
+                (other / load / scale**3, "The heavier one has to shrink."),
             ),
         ),
         Exercise(
             f"A section has A = {area:g} mm² and I = {shown(second_moment)} mm⁴. What is its elastic shape factor in bending?",
             12 * second_moment / area**2,
             "I over that of a square of the same area, A² / 12.",
+            ((area**2 / 12 / second_moment, "That is the square over the section."),),
         ),
     )
 

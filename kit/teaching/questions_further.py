@@ -79,6 +79,7 @@ def thin_walls(n: Numbers) -> tuple[Exercise, ...]:
                     stress * (1 - 0.33**2),
                     "The factor 1 − ν² is missing: a plate cannot narrow as a strip can.",
                 ),
+                (stress / 4, "The 4 in front is missing."),
             ),
         ),
         Exercise(
@@ -136,7 +137,10 @@ def trust(n: Numbers) -> tuple[Exercise, ...]:
             "its error goes with the square of the size. What do both together point to?",
             exact,
             "Richardson: halving the size leaves a quarter of the error, so (4 · fine − coarse) / 3.",
-            ((fine, "That is the finer result as it is: it still has a quarter of the error."),),
+            (
+                (fine, "That is the finer result as it is: it still has a quarter of the error."),
+                ((coarse + fine) / 2, "Their mean lies between them; the truth does not."),
+            ),
             within=0.0005,
         ),
         Exercise(

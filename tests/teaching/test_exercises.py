@@ -30,7 +30,7 @@ def test_every_slip_is_told_from_the_answer_and_hinted_at(name):
         for one in exercises(name, student):
             for wrong, why in one.slips:
                 said = one.check(wrong)
-                assert not said.right and any(text in said.text for _, text in one.slips), why
+                assert not said.right and why in said.text
 
 
 @pytest.mark.parametrize("name", BANKS)
@@ -99,6 +99,12 @@ def test_an_answer_rounded_too_far_is_told_so(answer, given):
 
 def test_a_count_is_not_to_be_rounded():
     assert "hint" in Exercise("?", 117.0, "hint", within=1e-9).check(120).text
+
+
+@pytest.mark.parametrize("name", ["Zoe\u0308  Ma", " zo\u00eb ma "])
+def test_a_name_typed_in_another_way_gets_the_same_numbers(name):
+    same = [tuple(one.question for one in exercises("bending", student)) for student in ("Zo\u00eb Ma", name)]
+    assert same[0] == same[1]
 
 
 def test_numbers_are_multiples_inside_their_range():
