@@ -39,6 +39,7 @@ def log_plot(lines: Mapping[str, tuple], marks: Mapping[str, tuple[float, float]
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{WIDTH}" height="{HEIGHT}" role="img" '
         f'viewBox="0 0 {WIDTH} {HEIGHT}" '
         f'font-family="sans-serif" font-size="11"><title>{escape(alternative)}</title>'
+        f'<rect width="100%" height="100%" fill="#ffffff"/>'
     )
     return Svg(f"{head}{body}</svg>", alternative)
 

@@ -139,5 +139,9 @@ def test_a_plot_leaves_out_what_has_no_logarithm():
     assert shown.count('class="mark"') == 1 and "nan" not in shown
 
 
+def test_a_plot_brings_its_own_ground_for_a_dark_page():
+    assert 'fill="#ffffff"' in log_plot({"a": ([1, 10], [1.0, 5])}, {}, "x", "y").text
+
+
 def test_a_plot_of_nothing_is_empty_and_no_error():
     assert "<svg" in log_plot({"a": ([], [])}, {}, "x", "y").text
