@@ -28,7 +28,7 @@ def critical_loads(columns: Columns, case: CompressionCase, state: State) -> dic
     p1, p2 = _flexural_loads(columns, case, e)
     radius = columns["polar_radius_s_mm"]
     pt = critical.torsional_load(g * columns["J_mm4"], e * columns["Iw_mm6"], radius, length_t)
-    x0, y0 = critical.to_principal(columns["xs_mm"], columns["ys_mm"], columns["principal_angle_deg"])
+    x0, y0 = critical.to_principal(columns["xs_mm"], columns["ys_mm"], _angle(columns))
     coupled = critical.lowest_coupled_load(p1, p2, pt, x0, y0, radius)
     if _eccentric(case):
         at = _load_at(columns, case)
@@ -44,9 +44,7 @@ def _eccentric(case: CompressionCase) -> bool:
 
 def _load_at(columns: Columns, case: CompressionCase):
     """Point of the load in principal coordinates, mm."""
-    return critical.to_principal(
-        case.eccentricity_x_mm, case.eccentricity_y_mm, columns["principal_angle_deg"]
-    )
+    return critical.to_principal(case.eccentricity_x_mm, case.eccentricity_y_mm, _angle(columns))
 
 
 def _stress_radius_2(columns: Columns, case: CompressionCase) -> np.ndarray:
@@ -62,8 +60,17 @@ def _stress_radius_2(columns: Columns, case: CompressionCase) -> np.ndarray:
 
 def principal_load_axis(columns: Columns) -> np.ndarray:
     """Whether x and y are principal axes: |Ixy| ≤ 0.01 (I1 − I2), or all axes are alike."""
-    alike = columns["I1_mm4"] - columns["I2_mm4"] <= 1e-6 * columns["I1_mm4"]
-    return (np.abs(columns["Ixy_mm4"]) <= 0.01 * (columns["I1_mm4"] - columns["I2_mm4"])) | alike
+    return (np.abs(columns["Ixy_mm4"]) <= 0.01 * (columns["I1_mm4"] - columns["I2_mm4"])) | _alike(columns)
+
+
+def _alike(columns: Columns) -> np.ndarray:
+    """Whether all axes are alike, as those of a tube: only rounding would name one of them the major axis."""
+    return columns["I1_mm4"] - columns["I2_mm4"] <= 1e-6 * columns["I1_mm4"]
+
+
+def _angle(columns: Columns) -> np.ndarray:
+    """Angle of principal axis 1, degrees; x is taken for it where all axes are alike."""
+    return np.where(_alike(columns), 0.0, columns["principal_angle_deg"])
 
 
 def _flexural_loads(columns: Columns, case: CompressionCase, modulus):
@@ -85,7 +92,7 @@ def _by_axis(columns: Columns, case: CompressionCase, by_ends: dict[str, float],
     along_y, along_x = by_ends[case.ends], by_ends[case.ends_y or case.ends]
     worst = worse(along_x, along_y)
     principal = principal_load_axis(columns)
-    x_is_major = columns["Ix_mm4"] >= columns["Iy_mm4"]
+    x_is_major = (columns["Ix_mm4"] >= columns["Iy_mm4"]) | _alike(columns)
     about_1 = np.where(principal, np.where(x_is_major, along_y, along_x), worst)
     about_2 = np.where(principal, np.where(x_is_major, along_x, along_y), worst)
     return about_1, about_2, worst
