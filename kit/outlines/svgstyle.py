@@ -33,6 +33,9 @@ STYLED_EFFECTS = (
     "mask-border-source",
     "mask-box-image",
     "mask-box-image-source",
+    "content-visibility",
+    "overflow-x",
+    "overflow-y",
 )
 MOVES = ("transform", "scale", "rotate", "translate", "offset", "offset-path")
 ORIGINS = ("transform-origin", "transform-box")
@@ -120,6 +123,8 @@ def declarations(text: str) -> list[Declared]:
     text = re.sub(r"/\*.*?\*/", "", text, flags=re.DOTALL)
     found = []
     for name, _, value in (part.partition(":") for part in text.split(";")):
+        if value.count("(") != value.count(")") or value.count("'") % 2 or value.count('"') % 2:
+            raise Unusable("its style holds a ; in brackets or quotes; write fills as attributes instead")
         plain = re.sub(r"!\s*important\s*\Z", "", value.strip(), flags=re.IGNORECASE)
         if plain.strip():  # without a value nothing is declared
             key = name.strip().lower().removeprefix("-webkit-")

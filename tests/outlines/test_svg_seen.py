@@ -104,6 +104,13 @@ def test_a_clear_colour_is_inherited():
         ("<style>rect{scale:2}</style>" + Q + "/>", "(scale)"),
         (Q + ' transform="scale(.5)" transform-origin="9 9"/>', "(transform-origin)"),
         (Q + ' transform="scale(.5)" style="transform-box:fill-box"/>', "(transform-box)"),
+        (Q + ' style="content-visibility:hidden"/>', "content-visibility"),
+        (
+            '<svg width="9" height="9" style="overflow:visible;overflow-x:hidden">' + Q + "/></svg>",
+            "overflow-x",
+        ),
+        (Q + ' style="other:(;fill:none"/>', "in brackets"),
+        (Q + " style=\"other:'a;fill:none;b'\"/>", "in brackets or quotes"),
         (Q + ' style="fi\\6c l:none"/>', "escapes"),
         ('<svg style="width:9px">' + Q + "/></svg>", "sized by a style"),
         ('<defs><set href="#r" attributeName="width" to="9"/></defs>' + Q + ' id="r"/>', "animation"),
