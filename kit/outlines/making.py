@@ -112,9 +112,11 @@ def scale_of(making: Making, size: tuple[float, float], area: float, unit_mm, ca
     if name == "envelope":
         return min(numbers[0] / size[0], numbers[1] / size[1])
     if name == "cap_height":
-        if not cap_height:
-            raise Unusable("it has no cap height; fit it to an envelope or an area instead")
-        return numbers[0] / cap_height
+        if cap_height:
+            return numbers[0] / cap_height
+        if unit_mm:  # a shape or a drawing beside the letters: as drawn
+            return unit_mm
+        raise Unusable("it has no cap height; fit it to an envelope or an area instead")
     if name == "scale":
         if not unit_mm:
             raise Unusable(

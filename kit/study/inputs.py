@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -70,6 +71,20 @@ def input_files(study: Study) -> list[Path]:
     with placed(study):
         files.update(dict.fromkeys(trial_files(study)))
     return list(files)
+
+
+def names_of(files: Sequence[Path]) -> dict[str, Path]:
+    """Each file by its name; where several share one, by as many of the folders above as tell them apart."""
+    files = list(dict.fromkeys(files))
+    parts = {file: file.resolve().parts for file in files}
+    named, alike, long = {}, files, 0
+    while alike:
+        long += 1
+        tails = Counter(parts[file][-long:] for file in alike)
+        apart = {f for f in alike if tails[parts[f][-long:]] == 1 or long == len(parts[f])}
+        named |= {"/".join(parts[file][-long:]): file for file in alike if file in apart}
+        alike = [file for file in alike if file not in apart]
+    return named
 
 
 def pieces_file(study: Study) -> Path:

@@ -144,7 +144,9 @@ class Fit(Keys):
     """How large each outline is made; proportions are kept. Exactly one of these."""
 
     envelope: tuple[Length, Length] | None = Field(None, description="Width and depth it just fits into")
-    cap_height: Length | None = Field(None, description="Height of the capitals of its typeface")
+    cap_height: Length | None = Field(
+        None, description="Height of the capitals of its typeface; shapes and drawings stay as drawn"
+    )
     area: quantity("area", above=0) | None = Field(None, description="Area as cut")
     mass_per_length: quantity("mass per length", above=0) | None = Field(
         None, description="Mass per length as cut, with the density of the material"

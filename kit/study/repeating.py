@@ -10,7 +10,7 @@ from pathlib import Path
 
 from kit.errors import InputError
 from kit.study.differences import ABSENT, DIFFERS, Difference, compare
-from kit.study.inputs import input_files
+from kit.study.inputs import input_files, names_of
 from kit.study.resolving import Study, load_study
 from kit.study.results import KEPT, LEDGER, PLAN, Folder, as_written, file_hash
 
@@ -112,9 +112,9 @@ def changed_inputs(results: Path, study: Study) -> tuple[str, ...]:
         if str(one.get("@id", "")).startswith("#input-")
     }
     return tuple(
-        f"{path.name} {'is new' if path.name not in then else 'has changed'}"
-        for path in input_files(study)
-        if then.get(path.name) != file_hash(path)
+        f"{name} {'is new' if name not in then else 'has changed'}"
+        for name, path in names_of(input_files(study)).items()
+        if then.get(name) != file_hash(path)
     )
 
 

@@ -28,7 +28,11 @@ SECTION_FILES = (
     ".kept/polygons.parquet",
     ".kept/sections.json",
 )
-REPORT_FILES = ("report.html", "members.csv", "members.parquet", "ranks.csv")
+REPORT_FILES = (
+    *("report.html", "members.csv", "members.parquet", "ranks.csv"),
+    *("parameters.yml", "columns.csv", "environment.txt"),
+)
+PRINTED = "report.pdf"
 
 
 @dataclass(frozen=True)
@@ -102,10 +106,14 @@ def run_study(
 
     ran = run_stages(stages, folder, workers=workers, force=force, begin=begin, finish=finish)
     _sweep(folder, {stage.task.target.name for stage in stages})
+    from kit.writeup import crate
+
     if pdf:
         from kit.writeup.pdf import print_page
 
-        print_page(folder.path / "report.html", folder.path / "report.pdf")
+        print_page(folder.path / "report.html", folder.path / PRINTED)
+    if pdf or not (folder.path / crate.DESCRIPTOR).exists():
+        describe(study, folder)
     return _outcome(folder, ran)
 
 
@@ -119,8 +127,6 @@ def _reach(cluster: str) -> None:
 
 def write_up(study: Study, folder: Folder, draw: Callable | None = None) -> None:
     """Make the page of the executed report notebook, its stills by ``draw``, and what travels with it."""
-    import pandas as pd
-
     from kit.writeup import crate, page
 
     model = study.model
@@ -145,14 +151,18 @@ def write_up(study: Study, folder: Folder, draw: Callable | None = None) -> None
         draw=draw,
     )
     write_text(folder.path / "parameters.yml", resolved_yaml(study, folder.path))
-    found = [pd.read_parquet(folder.path / f"{name}.parquet") for name in ("sections", "members")]
-    found += [pd.read_csv(folder.path / "trials.csv")] if model.trials else []
-    acting = folder.path / "interactions.csv"
-    found += [pd.read_csv(acting)] if acting.exists() else []
-    crate.write_columns(folder.path, found)
+    (folder.path / PRINTED).unlink(missing_ok=True)  # it shows the page of an earlier run
+    crate.write_columns(folder.path, crate.tables(folder.path))
     crate.write_environment(folder.path)
-    told = model.model_dump(include={"title", "purpose", "licence", "authors"}, exclude_none=True)
-    read = {study.file.name: study.file} | {path.name: path for path in inputs.input_files(study)}
+    describe(study, folder)
+
+
+def describe(study: Study, folder: Folder) -> None:
+    """Write what the results folder holds, and what the study read."""
+    from kit.writeup import crate
+
+    told = study.model.model_dump(include={"title", "purpose", "licence", "authors"}, exclude_none=True)
+    read = inputs.names_of([study.file, *inputs.input_files(study)])
     crate.write_crate(folder.path, told | {"name": study.name}, read, "section-study run parameters.yml")
 
 

@@ -23,6 +23,8 @@ CONTEXT = "https://w3id.org/ro/crate/1.1/context"
 PROFILE = "https://w3id.org/ro/crate/1.1"
 LICENCES = "https://spdx.org/licenses/"
 DESCRIPTOR = "ro-crate-metadata.json"
+# The columns of sections, members and trials, and those of the tables beside them.
+DICTIONARY = ("columns.csv", "columns-beside.csv")
 TYPES = {
     ".parquet": "application/vnd.apache.parquet",
     ".ipynb": "application/x-ipynb+json",
@@ -40,6 +42,7 @@ MEANINGS = {
     "outlines.svg": "The outline sheet: every outline small, used and left out",
     "outlines.html": "The outline sheet as a page: by family and by character",
     "repairs.svg": "Outlines that were repaired, before and after, the most changed first",
+    "checks.csv": "Published values recomputed in the run",
     "audit.csv": "Sections recomputed by other routes, and the differences",
     "ranks.csv": "Ranks and their intervals",
     "interactions.csv": "Members under loads that act at once, a row each",
@@ -230,10 +233,17 @@ def write_columns(folder: Path, tables: Iterable[pd.DataFrame]) -> Path:
     return path
 
 
+def tables(folder: Path) -> list[pd.DataFrame]:
+    """Every table of a results folder, its columns without its rows: sections and members first."""
+    first = ["sections", "members"]
+    files = {file.name.split(".csv")[0]: file for file in sorted(folder.glob("[!.]*.csv*"))}
+    order = [*first, *(name for name in files if name not in (*first, "columns"))]
+    return [pd.read_csv(files[name], nrows=0) for name in order if name in files]
+
+
 def columns(tables: Iterable[pd.DataFrame]) -> pd.DataFrame:
     """The data dictionary of the columns that these tables have, in their order."""
-    known = DATA / "columns.csv"
-    every = pd.read_csv(known, keep_default_na=False) if known.exists() else pd.DataFrame(columns=["column"])
+    every = pd.concat([pd.read_csv(DATA / name, keep_default_na=False) for name in DICTIONARY])
     present = list(dict.fromkeys(str(column) for table in tables for column in table.columns))
     # A modulus for unequal strengths carries their ratio after an @: it is described without it.
     base = [name.split("@")[0] for name in present]

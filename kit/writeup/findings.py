@@ -70,11 +70,12 @@ def summary(study: Study, found: Assembled) -> Prose:
     """The main findings in numbers: what was compared, and who leads in each load case."""
     sections, reference = found.sections.table, _reference(study, found)
     opening = prose(
-        "{outlines} made into {sections}; {left} left out. {members} evaluated in {variants}, to be compared with "
+        "{outlines} made into {sections}; {left} left out{partly}. {members} evaluated in {variants}, to be compared with "
         "the reference, {reference}, at equal mass.",
         outlines=count(sections["outline"].nunique(), "outline was", "outlines were"),
         sections=count(len(sections), "section"),
-        left=count(len(found.sections.left_out), "outline was", "outlines were"),
+        left=count(len(_left(found)), "outline was", "outlines were"),
+        partly=_partly(found),
         members=count(len(found.members), "member was", "members were"),
         variants=count(found.members["variant"].nunique(), "variant"),
         reference=reference,
@@ -85,6 +86,17 @@ def summary(study: Study, found: Assembled) -> Prose:
         _leaders(case, part, (reference, own)) for case, part in members.groupby("load_case", sort=False)
     ]
     return Prose("\n".join([opening, "", *(f"- {line}" for line in lines)]))
+
+
+def _left(found: Assembled) -> pd.DataFrame:
+    """Outlines that were left out of some variant or of all, each once."""
+    return found.sections.left_out.drop_duplicates(["source", "outline"])
+
+
+def _partly(found: Assembled) -> str:
+    """How many of the outlines left out were left out of some variants only."""
+    partly = len(set(found.sections.left_out["outline"]) & set(found.sections.table["outline"]))
+    return f", {partly} of them in some variants only" if partly else ""
 
 
 def _leaders(case: str, part: pd.DataFrame, reference: tuple[str, pd.DataFrame]) -> str:
@@ -200,7 +212,8 @@ def comparisons(found: Assembled) -> Prose:
         panels=count(len(sizes), "group"),
         pairs=count(pairs, "comparison of a pair is", "comparisons of pairs are"),
     ).text
-    leads_by = close["lead"][np.isfinite(close["lead"])]
+    leads_by = close["lead"].astype(float)
+    leads_by = leads_by[np.isfinite(leads_by)]
     if len(leads_by):
         low, high = share(float(leads_by.min())), share(float(leads_by.max()))
         words += prose(
@@ -386,6 +399,7 @@ def _lost_by(found: Assembled, group: str) -> list[tuple]:
     gone = pd.DataFrame(
         {"family": left[0].map(faces).fillna(left[0]), "character": left[2].where(left[1] != "", "")}
     )
+    gone["outline"] = found.sections.left_out["outline"].to_numpy()
     gone.loc[left[1] == "", "family"] = ""
     for one in (about, gone):
         one[NO_LETTERS] = np.where(one["family"].astype(str) == "", "all", "")
@@ -393,15 +407,18 @@ def _lost_by(found: Assembled, group: str) -> list[tuple]:
     rows = []
     for item in sorted({*about[group].astype(str), *gone[group].astype(str)} - {""}):
         used = about[about[group].astype(str) == item]
-        out, unknown = int((gone[group] == item).sum()), int(used["outline"].isin(missing).sum())
-        total = len(used) + out
-        rows.append((group, item, total, out, unknown, share((out + unknown) / total)))
+        lost = set(gone.loc[gone[group] == item, "outline"])
+        silent = set(used.loc[used["outline"].isin(missing), "outline"])
+        out, unknown, both = len(lost), len(silent), len(lost | silent)
+        total = len(lost | set(used["outline"]))
+        rows.append((group, item, total, out, unknown, share(both / total)))
     return rows
 
 
 def bias(found: Assembled) -> Prose:
     """Whether what was left out or not assessed differs from the rest, as far as this study can tell."""
-    left, used = len(found.sections.left_out), found.sections.table["outline"].nunique()
+    gone = _left(found)
+    left, used = len(gone), len(set(found.sections.table["outline"]) - set(gone["outline"]))
     if not left:
         opening = "Nothing was left out."
     else:
@@ -410,9 +427,10 @@ def bias(found: Assembled) -> Prose:
         )
         most = reasons.value_counts()
         opening = prose(
-            "{left} of {all} ({part}) were left out; the commonest reason, {times}: “{reason}”. "
+            "{left} of {all} ({part}) were left out{partly}; the commonest reason, {times}: “{reason}”. "
             "The ranks hold for outlines that can be made this way and for no others ([Table](#tab:attrition)).",
             left=left, all=count(left + used, "outline"), part=share(left / (left + used)),
+            partly=_partly(found),
             times=f"{int(most.iloc[0])}×", reason=most.index[0],
         ).text  # fmt: skip
     return Prose(f"{opening} {_unlike(found.members)}")

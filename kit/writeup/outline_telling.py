@@ -7,7 +7,7 @@ from kit.study.sheets import MOST_ON_ONE_PICTURE
 from kit.study.stages import Assembled
 from kit.writeup.figures import Picture
 from kit.writeup.numbers import count, share
-from kit.writeup.provenance import FONTS
+from kit.writeup.provenance import fonts_of
 from kit.writeup.tables import Prose, prose
 
 SHEET, PAGE, REPAIRS = "outlines.svg", "outlines.html", "repairs.svg"
@@ -54,8 +54,7 @@ def repairs(folder: Folder, found: Assembled) -> Picture | Prose:
 
 def restricted(folder: Folder) -> Prose | None:
     """Which fonts forbid embedding, so that drawing their outlines here is a use to ask about."""
-    fonts = folder.notes(FONTS)
-    names = [f"{one['font']} ({source})" for source, one in fonts.items() if forbids(one["embedding"])]
+    names = [f"{one['font']} ({one['source']})" for one in fonts_of(folder) if forbids(one["embedding"])]
     if not names:
         return None
     return prose(

@@ -10,7 +10,7 @@ import pandas as pd
 
 import kit
 from kit.outlines.outline import Outline
-from kit.study.inputs import input_files
+from kit.study.inputs import input_files, names_of
 from kit.study.resolving import Study
 from kit.study.results import Folder, file_hash
 from kit.study.stages import Assembled
@@ -27,25 +27,31 @@ PACKAGES = (
 
 
 def keep_fonts(folder: Folder, outlines: Sequence[Outline]) -> None:
-    """Keep licence and embedding permission of each font for the write-up."""
-    faces = {one.source: (one.font, one.licence, one.embedding) for one in outlines if one.font}
-    names = ("font", "licence", "embedding")
-    folder.write_notes(FONTS, {source: dict(zip(names, face, strict=True)) for source, face in faces.items()})
+    """Keep licence and embedding permission of each font for the write-up: faces of one file, files of one name."""
+    faces = dict.fromkeys((one.source, one.font, one.licence, one.embedding) for one in outlines if one.font)
+    names = ("source", "font", "licence", "embedding")
+    folder.write_notes(FONTS, {"fonts": [dict(zip(names, face, strict=True)) for face in faces]})
+
+
+def fonts_of(folder: Folder) -> list[dict[str, str]]:
+    """``source``, ``font``, ``licence`` and ``embedding`` of each font that was read."""
+    return folder.notes(FONTS).get("fonts", [])
 
 
 def sources(folder: Folder, found: Assembled) -> Table:
     """Outlines used and left out by source; for fonts their licence and whether they may be embedded."""
     used = found.sections.table.drop_duplicates("outline")
     left = found.sections.left_out
-    fonts = folder.notes(FONTS)
     names = list(dict.fromkeys([*used["source"].astype(str), *left["source"].astype(str)]))
+    fonts: dict[str, list[dict]] = {}
+    for one in fonts_of(folder):
+        fonts.setdefault(one["source"], []).append(one)
     rows = [
         (
             name,
             int((used["source"] == name).sum()),
             int((left["source"] == name).sum()),
-            _short(fonts[name]["licence"]) or "not stated in the font",
-            fonts[name]["embedding"] or "not stated in the font",
+            *(_each(fonts[name], key) for key in ("licence", "embedding")),
         )
         for name in names
         if name in fonts
@@ -53,6 +59,14 @@ def sources(folder: Folder, found: Assembled) -> Table:
     rows += _others(names, fonts, used, left)
     columns = ["source", "outlines used", "left out", "licence", "embedding"]
     return table(pd.DataFrame(rows, columns=columns), "sources", "Where the outlines come from.", most=60)
+
+
+def _each(fonts: Sequence[dict], key: str) -> str:
+    """What the fonts of one source say; each with its name where they differ."""
+    said = dict.fromkeys((one["font"], _short(one[key]) or "not stated in the font") for one in fonts)
+    if len({words for _, words in said}) == 1:
+        return next(words for _, words in said)
+    return "; ".join(f"{font}: {words}" for font, words in said)
 
 
 def _others(names: list[str], fonts: dict, used: pd.DataFrame, left: pd.DataFrame) -> list[tuple]:
@@ -83,7 +97,11 @@ def _short(text: str) -> str:
 def inputs(study: Study) -> Table:
     """Every file the study read, with its SHA-256."""
     files = [study.file, *input_files(study)]
-    rows = [(path.name, path.stat().st_size, file_hash(path)) for path in files if path.is_file()]
+    rows = [
+        (name, path.stat().st_size, file_hash(path))
+        for name, path in names_of(files).items()
+        if path.is_file()
+    ]
     frame = pd.DataFrame(rows, columns=["file", "bytes", "SHA-256"])
     frame["SHA-256"] = [digest[:16] + "…" for digest in frame["SHA-256"]]
     caption = "Files this study read; ro-crate-metadata.json has the hashes in full."
@@ -103,7 +121,7 @@ members = pd.concat(resistance(sections, case, variant.material, variant.service
 """From the stored sections to members, without fonts or drawings; a test runs these very lines."""
 
 
-def repeating() -> Prose:
+def repeating(study: Study) -> Prose:
     """How to run this study again, with and without its fonts and drawings."""
     told = prose(
         "**With the fonts and drawings.** Install the kit at the versions of [Table](#tab:versions), put the files of "
@@ -118,7 +136,19 @@ def repeating() -> Prose:
         "**Without them.** Every resistance is computed from the numbers in `sections.parquet`; in the folder of this "
         "page these lines compute the members of the first variant again:"
     )
-    return Prose(f"{told}\n\n{without}\n\n```\n{SNIPPET}```")
+    return Prose(f"{told}\n\n{without}\n\n```\n{SNIPPET}```\n\n{_not_in_it(study)}")
+
+
+def _not_in_it(study: Study) -> str:
+    """What the lines leave out of a study's resistances: whatever needs the polygons too."""
+    needs = []
+    if study.model.report.local_buckling != "none":
+        needs.append("the buckling of walls")
+    if any(variant.material.stress_strain for variant in study.variants):
+        needs.append("the moment–curvature line of a measured material")
+    if not needs:
+        return ""
+    return f"They leave out {' and '.join(needs)}, for which the polygons of the outlines are needed too."
 
 
 def licences(study: Study) -> Prose:

@@ -15,7 +15,7 @@ from kit.writeup.tables import Prose, Table, prose, table
 
 FITS = {
     "envelope": "the envelope {0:g} mm × {1:g} mm (proportions kept)",
-    "cap_height": "a cap height of {0:g} mm, one scale for a whole typeface",
+    "cap_height": "a cap height of {0:g} mm, one scale for a whole typeface; shapes and drawings as drawn",
     "area": "an area of {0:g} mm² as cut",
     "mass_per_length": "{0:g} kg/m as cut",
     "scale": "{0:g} times the drawn size",

@@ -36,7 +36,12 @@ def test_cap_height_is_one_scale_for_a_whole_face():
 
 def test_cap_height_needs_one():
     with pytest.raises(Unusable, match="cap height"):
-        prepare(outline(square(3)), Making(fit=("cap_height", (100.0,))))
+        prepare(outline(square(3), unit_mm=None), Making(fit=("cap_height", (100.0,))))
+
+
+def test_a_shape_beside_letters_of_one_cap_height_stays_as_drawn():
+    drawn = outline([(0, 0), (5, 0), (5, 3), (0, 3)], unit_mm=25.4)
+    assert size(prepare(drawn, Making(fit=("cap_height", (100.0,)))).polygon) == pytest.approx((127.0, 76.2))
 
 
 @pytest.mark.parametrize("cutter", [0.0, 4.0])

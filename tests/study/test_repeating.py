@@ -9,9 +9,11 @@ import pytest
 
 from kit.cli import main
 from kit.errors import InputError
-from kit.study import differences
+from kit.study import differences, repeating
 from kit.study.differences import ABSENT, DIFFERS, IDENTICAL, WITHIN, compare, tables
+from kit.study.inputs import names_of
 from kit.study.repeating import Repeated, repeat, stored_study, told
+from kit.writeup import crate
 from tests.study.files import SMALL, written
 
 
@@ -131,3 +133,34 @@ def test_every_table_that_is_compared_has_columns_that_name_its_rows(done):
         file = done / f"{name}.csv"
         if file.exists():
             assert set(key) <= set(differences.read_table(file).columns), name
+
+
+def test_files_of_one_name_are_told_apart_by_their_folders(tmp_path):
+    paths = [
+        tmp_path / name for name in ("a/Regular.ttf", "b/Regular.ttf", "a/x/Bold.ttf", "c/a/Regular.ttf")
+    ]
+    found = names_of(paths)
+    assert list(found.values()) != [] and set(found.values()) == set(paths)
+    assert {found["b/Regular.ttf"], found["Bold.ttf"], found["c/a/Regular.ttf"]} == {
+        paths[1],
+        paths[2],
+        paths[3],
+    }
+
+
+def test_inputs_of_one_name_are_as_they_were_where_neither_has_changed(tmp_path, monkeypatch):
+    files = [tmp_path / "a" / "Regular.ttf", tmp_path / "b" / "Regular.ttf"]
+    for file in files:
+        file.parent.mkdir()
+        file.write_bytes(str(file).encode())
+    crate.write_crate(tmp_path, {}, names_of(files), "run")
+    monkeypatch.setattr(repeating, "input_files", lambda study: files)
+    assert repeating.changed_inputs(tmp_path, None) == ()
+    files[1].write_bytes(b"other")
+    assert repeating.changed_inputs(tmp_path, None) == ("b/Regular.ttf has changed",)
+
+
+def test_values_without_end_are_compared_without_a_word():
+    with np.errstate(all="raise"):
+        same = tables("members", members([np.inf, 1.0]), members([np.inf, 1.0]))
+    assert (same.verdict, len(same.changed)) == (WITHIN, 0)

@@ -91,7 +91,9 @@ def test_the_reference_has_merit_one_and_carries_its_own_load_at_its_own_mass(do
 def test_every_column_is_in_the_data_dictionary_with_a_meaning(done):
     _, results = done
     dictionary = pd.read_csv(results / "small" / "columns.csv", keep_default_na=False).set_index("column")
-    for name in ("sections", "members"):
+    tables = sorted(path.stem for path in (results / "small").glob("*.csv") if path.stem != "columns")
+    assert {"sections", "members", "ranks", "audit", "checks", "left-out"} <= set(tables)
+    for name in tables:
         columns = pd.read_csv(results / "small" / f"{name}.csv", nrows=0).columns
         missing = [column for column in columns if not dictionary["meaning"].get(column)]
         assert not missing
@@ -122,6 +124,56 @@ def test_damaged_notes_cost_their_stage_again_and_nothing_else(done, tmp_path):
     assert run(file, copy) == 0
     for name in tables:
         assert (copy / "small" / name).read_bytes() == (results / "small" / name).read_bytes()
+
+
+@pytest.mark.parametrize(
+    "name", ["parameters.yml", "columns.csv", "environment.txt", "ro-crate-metadata.json"]
+)
+def test_what_travels_with_the_results_is_made_again_where_it_is_gone(done, tmp_path, name):
+    file, results = done
+    copy = tmp_path / "results"
+    shutil.copytree(results, copy)
+    (copy / "small" / name).unlink()
+    assert run(file, copy) == 0
+    made, before = ((folder / "small" / name).read_text(encoding="utf-8") for folder in (copy, results))
+    if name == "ro-crate-metadata.json":
+        made, before = (json.loads(text)["@graph"][1]["name"] for text in (made, before))
+    assert made == before if name != "parameters.yml" else "study: small" in made
+
+
+def test_the_descriptor_holds_the_printed_page_of_this_run_and_none_of_an_earlier_one(
+    done, tmp_path, monkeypatch
+):
+    from kit.writeup import pdf
+
+    file, results = done
+    copy = tmp_path / "results"
+    shutil.copytree(results, copy)
+    printed, crate = copy / "small" / "report.pdf", copy / "small" / "ro-crate-metadata.json"
+    monkeypatch.setattr(pdf, "print_page", lambda page, target: target.write_bytes(b"%PDF made of this page"))
+    assert run(file, copy, "--pdf") == 0
+    told = {one["@id"]: one for one in json.loads(crate.read_text(encoding="utf-8"))["@graph"]}
+    assert told["report.pdf"]["sha256"] == file_hash(printed)
+    assert run(write(tmp_path, SMALL.replace("Which of three?", "Which of these?")), copy) == 0
+    assert not printed.exists() and "report.pdf" not in crate.read_text(encoding="utf-8")
+
+
+def test_a_reference_that_cannot_be_made_is_refused_with_the_reason(tmp_path, capsys):
+    bar = "{from: shape, name: bar, shape: rectangle, dimensions: {depth: 60 mm, width: 30 mm}}"
+    text = SMALL.replace("[60 mm, 60 mm]}", "[60 mm, 60 mm]}, least_wall: 5 mm", 1)
+    text = text.replace("  - {from: svg", f"  - {bar}\n  - {{from: svg")
+    assert run(write(tmp_path, text), tmp_path / "results") == 2
+    said = capsys.readouterr().err
+    assert (
+        "the reference 'plain-i' could not be made" in said and "thinner than the least wall of 5 mm" in said
+    )
+
+
+def test_where_no_outline_can_be_made_the_reasons_are_said(tmp_path, capsys):
+    text = SMALL.replace("[60 mm, 60 mm]}", "[60 mm, 60 mm]}, least_wall: 50 mm", 1)
+    assert run(write(tmp_path, text), tmp_path / "results") == 2
+    said = capsys.readouterr().err
+    assert "no outline can be made into a section" in said and "thinner than the least wall of 50 mm" in said
 
 
 def test_changing_a_span_computes_no_section_again(done, tmp_path):

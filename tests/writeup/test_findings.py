@@ -135,6 +135,13 @@ def test_members_that_have_a_load_but_no_reference_to_compare_with_are_not_calle
     assert "compared with the reference" in telling.doubts(found(table, checks=checks, audit=checks))[0]
 
 
+def test_where_nothing_leads_the_comparisons_are_told_all_the_same():
+    table = members({"a": 1.0, "b": 1.0})
+    ranks = table.assign(level="outline")
+    text = said(findings.comparisons(found(table, ranks=ranks)))
+    assert "1 comparison of a pair is implied" in text and "leads" not in text
+
+
 def test_one_outline_is_told_in_the_singular():
     text = said(findings.summary(STUDY, found(members({"a": 1.0}))))
     assert "1 outline was made into 1 section" in text and "1 member was evaluated in 1 variant" in text

@@ -1,5 +1,7 @@
 """What a study's tables and page say of its outlines: restricted fonts, repairs, chips; run for real."""
 
+from types import SimpleNamespace
+
 import pandas as pd
 import pytest
 
@@ -95,6 +97,23 @@ def test_where_no_font_is_restricted_nothing_is_said(tmp_path):
     assert outline_telling.restricted(folder) is None
     provenance.keep_fonts(folder, [])
     assert outline_telling.restricted(folder) is None
+
+
+def test_fonts_of_one_file_name_keep_their_own_licence_and_permission(tmp_path):
+    folder = Folder(tmp_path)
+    faces = [("Free Regular", "open", "installable"), ("Closed Regular", "ask", "restricted")]
+    read = [
+        SimpleNamespace(source="Regular.ttf", font=font, licence=licence, embedding=embedding)
+        for font, licence, embedding in faces
+    ]
+    for order in (read, read[::-1]):
+        provenance.keep_fonts(folder, order)
+        assert "Closed Regular" in outline_telling.restricted(folder).text.replace("\\", "")
+    used = pd.DataFrame({"outline": ["Free Regular/H", "Closed Regular/H"], "source": "Regular.ttf"})
+    left = pd.DataFrame(columns=["source", "outline", "reason"])
+    found = SimpleNamespace(sections=SimpleNamespace(table=used, left_out=left))
+    body = provenance.sources(folder, found).body
+    assert all(f"{font}: {said}" in body for font, *both in faces for said in both)
 
 
 def test_where_nothing_was_repaired_a_sentence_says_so(done, tmp_path):

@@ -130,7 +130,7 @@ def test_a_figure_that_is_missing_is_named(again):
     assert "fig:published-checks" in banner(html) and "(not shown)" in html
 
 
-def test_no_member_that_could_be_assessed_is_said_at_the_top(again):
+def test_no_member_that_could_be_compared_is_said_at_the_top(again):
     for file in (again / "results/small/.kept").glob("members-*.parquet"):
         table = pd.read_parquet(file)
         empty = [
@@ -139,7 +139,7 @@ def test_no_member_that_could_be_assessed_is_said_at_the_top(again):
         table[empty] = np.nan
         table.assign(limit_state="not assessed").to_parquet(file)
     html = written_again(again)
-    assert "No member could be assessed" in banner(html) and "step(s)" not in banner(html)
+    assert "No member could be compared" in banner(html) and "step(s)" not in banner(html)
     assert "none of" in html and "References</h2>" in html
 
 

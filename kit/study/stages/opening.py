@@ -66,8 +66,8 @@ def sections_of(study: Study, variant: Variant, sections: Sections) -> pd.DataFr
     return table.reset_index(drop=True)
 
 
-def reference_row(study: Study, table: pd.DataFrame) -> pd.Series:
-    """The row of the reference section.
+def reference_row(study: Study, table: pd.DataFrame, because: str = "") -> pd.Series:
+    """The row of the reference section; without it the refusal says why (``because``).
 
     Raises
     ------
@@ -78,7 +78,7 @@ def reference_row(study: Study, table: pd.DataFrame) -> pd.Series:
     chosen = (table["outline"] == outline) & ((table["orientation_deg"] - orientation) % 360 == 0)
     if not chosen.any():
         raise InputError(
-            f"the reference {outline!r} could not be made into a section (see left-out.csv)",
+            f"the reference {outline!r} could not be made into a section{because}",
             study.document.place(("reference", "outline")),
             "choose another reference, or change what keeps it from being made",
         )

@@ -47,15 +47,20 @@ def read_outlines(study: Study, workers: int | None = None) -> tuple[list[Outlin
     """
     outlines, left_out, _ = inputs.outlines_of(study, workers or fanout.usable_processors())
     if not outlines:
-        reasons = "\n".join(f"  {one.source}: {one.reason}" for one in left_out[:5])
-        raise InputError(
-            f"no outline can be used{':' if reasons else ''}\n{reasons}".rstrip(),
-            study.document.place(("outlines",)),
-            "name files that hold outlines, or add a standard shape",
-        )
+        raise _none(study, left_out, "be used")
     check_reference(study, outlines)
     _labels_free(study, outlines)
     return outlines, left_out
+
+
+def _none(study: Study, left_out: Sequence[LeftOut], what: str) -> InputError:
+    """No outline is left: the first reasons, and what to do."""
+    reasons = "\n".join(f"  {one.outline or one.source}: {one.reason}" for one in left_out[:5])
+    return InputError(
+        f"no outline can {what}{':' if reasons else ''}\n{reasons}".rstrip(),
+        study.document.place(("outlines",)),
+        "name files that hold outlines, or add a standard shape that can be made",
+    )
 
 
 def _labels_free(study: Study, outlines: Sequence[Outline]) -> None:
@@ -116,6 +121,11 @@ def make_sections(
         Processes here; by default the processors this process may use.
     cluster : str, optional
         Address of a running scheduler that computes instead; see :mod:`kit.study.cluster`.
+
+    Raises
+    ------
+    InputError
+        If none of the outlines can be made into a section.
     """
     tasks = section_tasks(study, outlines)
     flat = [task for part in tasks for task in part]
@@ -123,7 +133,12 @@ def make_sections(
     counting = Progress("sections", total=len(flat), failed_as="left out")
     with Store(Path(results) / STORE) as store, counting as progress, _executor(cluster, workers) as where:
         computed = compute(flat, store, where, limits=allowed, progress=progress)
-        return gather(tasks, computed, left_out)
+        found = gather(tasks, computed, left_out)
+    if found.table.empty:
+        raise _none(
+            study, [LeftOut(*row) for row in found.left_out.itertuples(index=False)], "be made into a section"
+        )
+    return found
 
 
 @contextmanager
@@ -140,8 +155,11 @@ def _executor(cluster: str | None, workers: int | None) -> Iterator[tuple[Execut
 
 def keep_sections(study: Study, folder: Folder, outlines: Sequence[Outline], sections: Sections) -> None:
     """Write the sections stage's files; refuse before anything is written if the reference was left out."""
+    left = sections.left_out
+    reasons = left.loc[left["outline"] == study.reference[0], "reason"]
     for variant in study.variants:
-        reference_row(study, sections_of(study, variant, sections))
+        because = f" in the variant {variant.name!r}: {'; '.join(reasons)}"
+        reference_row(study, sections_of(study, variant, sections), because)
     folder.write_sections(sections)
     shown = sheets.Shown(prepared_of(outlines, sections), left_out_of(sections), outlines)
     sheets.keep(folder.path, shown, preparations(study)[0][0], limits_of(study))
