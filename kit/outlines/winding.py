@@ -10,6 +10,8 @@ from kit.errors import Unusable
 from kit.outlines.flattening import ring_area
 
 MOST_FACES = 20_000
+GRIDS = (0.0, 1e-10, 1e-9, 1e-8)  # of the size of all rings
+LOST = 1e-9  # of the square of that size
 
 
 def filled(rings: list[np.ndarray], rule: str = "nonzero") -> list[Polygon]:
@@ -117,14 +119,34 @@ def _assemble(rings, owner, outer, inner) -> list[Polygon]:
 
 
 def _faces(rings: list[np.ndarray], lines, rule: str) -> list[Polygon]:
-    noded = shapely.union_all(lines)
+    """Faces in which the winding number says filled, united.
+
+    Where lines run along one another but for rounding, an arrangement can lose a face. The areas tell: those of
+    the faces, each as often as it is gone round, add up to those of the rings. Then points are moved onto a grid.
+    """
+    points = np.concatenate(rings)
+    size, rounding = float(np.ptp(points, axis=0).max()), 4 * np.finfo(float).eps * np.abs(points).max()
+    wanted, length = sum(map(ring_area, rings)), shapely.length(lines)
+    for grid in GRIDS:
+        faces, winding = _arrangement(rings, lines, grid * size)
+        areas, inside = shapely.area(faces), _inside(rule, winding)
+        found = shapely.union_all(faces[inside])
+        moved = LOST * size * size + (grid * size + rounding) * length
+        if abs(winding @ areas - wanted) <= moved and abs(found.area - areas[inside].sum()) <= moved:
+            return parts_of(found)
+    raise Unusable(
+        "its contours run too close along one another to tell what they fill; unite them in the drawing"
+    )
+
+
+def _arrangement(rings: list[np.ndarray], lines, grid: float) -> tuple[np.ndarray, np.ndarray]:
+    """Faces that the rings cut the plane into, and the winding number in each."""
+    noded = shapely.union_all(lines, grid_size=grid or None)
     if shapely.get_num_geometries(noded) > MOST_FACES:
         raise Unusable("the contours cross one another too often; unite them in a drawing program")
-    faces = np.asarray(shapely.get_parts(shapely.polygonize([noded])))
-    if not len(faces):
-        return []
+    faces = np.asarray(shapely.get_parts(shapely.polygonize([noded])), object)
     points = shapely.get_coordinates(shapely.point_on_surface(faces))
-    return parts_of(shapely.union_all(faces[_inside(rule, winding_numbers(points, rings))]))
+    return faces, winding_numbers(points, rings)
 
 
 def parts_of(geometry) -> list[Polygon]:

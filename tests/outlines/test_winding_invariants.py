@@ -54,6 +54,19 @@ def test_uniting_by_turn_would_be_wrong_where_the_winding_number_is_right():
     assert region(rings).area == pytest.approx(16 + 2)
 
 
+@pytest.mark.parametrize("tolerance", [0.0016, 0.001, 0.00123, 0.01])
+@pytest.mark.parametrize("frame", [[], [square(20, 0, -10)]])
+@pytest.mark.parametrize("away", [0, 1e9])
+def test_a_side_that_a_curve_runs_along_and_back_loses_no_area(frame, tolerance, away):
+    """A 5 × 6 rectangle with a flat curve to and fro on its side, whose points are off it by rounding alone."""
+    corners = [(4, -2), (9, -2), (9, -8), (4, -8)]
+    spike = np.array([(9, -2), (9, -2.317), (9, -1.684), (9, -2)], float)
+    pieces = [np.array(side, float) for side in zip(corners, corners[1:] + corners[:1], strict=True)]
+    (ring,) = flatten(((pieces[0], spike, *pieces[1:]),), tolerance, keep_area=True)
+    rings = [one + away for one in (*frame, ring)]
+    assert region(rings).area == pytest.approx(400 - 30 if frame else 30, rel=1e-6)
+
+
 def test_a_five_pointed_star_has_its_middle():
     t = np.pi / 2 + 4 * np.pi / 5 * np.arange(5)
     star = np.column_stack([np.cos(t), np.sin(t)])
