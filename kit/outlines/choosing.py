@@ -30,7 +30,7 @@ def names_in(path: Path, spec: FaceNames, progress) -> Iterator[Named]:
     """Families and styles in one font file."""
     from kit.outlines.fonts import faces_of
 
-    progress.opened(path.name)
+    progress.opened(clean(path.name))
     for number, face in enumerate(faces_of(path)):
         yield Named(face.family, face.style, number)
 

@@ -82,7 +82,7 @@ class Place(NamedTuple):
 
 def outlines_of(path: Path, spec: DxfFiles, progress: Progress) -> Iterator[Outline]:
     """The outline of one DXF file."""
-    progress.opened(path.name)
+    progress.opened(clean(path.name))
     try:
         document = ezdxf.readfile(path)
     except OSError as error:

@@ -56,11 +56,11 @@ def outlines_of(path: Path, spec: FontFiles, progress: Progress) -> Iterator[Out
     wanted = expand(spec.characters)
     told: set[tuple[str, str]] = set()
     for number in spec.faces if isinstance(spec, FontFaces) else range(_face_count(path)):
-        progress.opened(path.name)
+        progress.opened(clean(path.name))
         try:
             font = TTFont(path, fontNumber=number, lazy=True)
         except Exception as error:
-            yield LeftOut(path.name, "", unreadable(error))
+            yield LeftOut(clean(path.name), "", unreadable(error))
             continue
         with font:
             yield from _face_outlines(font, (path, number, told), spec, wanted, progress)
@@ -95,7 +95,7 @@ def _face_outlines(font: TTFont, of, spec: FontFiles, wanted, progress: Progress
         locations = _locations(font, spec)
         codes = codes_of(font)
     except Exception as error:
-        yield LeftOut(path.name, "", unreadable(error))
+        yield LeftOut(clean(path.name), "", unreadable(error))
         return
     for style, location in locations:
         try:
@@ -104,12 +104,12 @@ def _face_outlines(font: TTFont, of, spec: FontFiles, wanted, progress: Progress
             face = replace(face, style=style, font=f"{face.family} {style}") if style else face
             face = _numbered(face, number, told)
         except Exception as error:
-            yield LeftOut(path.name, style, unreadable(error))
+            yield LeftOut(clean(path.name), style, unreadable(error))
             continue
         for character in wanted:
             name = clean(f"{face.family} {face.style}") + "/" + label(character)
             if progress.started(name):
-                yield _letter(glyphs, codes, character, (name, path.name, face))
+                yield _letter(glyphs, codes, character, (name, clean(path.name), face))
 
 
 def _numbered(face: Face, number: int, told: set[tuple[str, str]]) -> Face:

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from kit.errors import InputError
 from kit.outlines import LeftOut, Outline, Shape, excluded, read
+from kit.outlines.outline import clean
 from kit.outlines.reading import exclusions, named
 from kit.study.resolving import Study, Variant
 
@@ -82,7 +83,11 @@ def names_of(files: Sequence[Path]) -> dict[str, Path]:
         long += 1
         tails = Counter(parts[file][-long:] for file in alike)
         apart = {f for f in alike if tails[parts[f][-long:]] == 1 or long == len(parts[f])}
-        named |= {"/".join(parts[file][-long:]): file for file in alike if file in apart}
+        named |= {
+            "/".join(clean(part, 250) for part in parts[file][-long:]): file
+            for file in alike
+            if file in apart
+        }
         alike = [file for file in alike if file not in apart]
     return named
 

@@ -204,8 +204,10 @@ def question(study: Study, found: Assembled) -> Prose:
     )
 
 
-def left_out(found: Assembled) -> Table:
+def left_out(found: Assembled) -> Table | Prose:
     """What was not analysed, and why."""
+    if found.sections.left_out.empty:
+        return Prose("No outline was left out.")
     return table(found.sections.left_out, "left-out", "Outlines left out, each with its reason.")
 
 

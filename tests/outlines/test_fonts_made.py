@@ -1,6 +1,8 @@
 """Font files made here, in every container, against areas counted in boxes."""
 
+import os
 import struct
+import sys
 
 import pytest
 from fontTools.pens.ttGlyphPen import TTGlyphPen
@@ -337,3 +339,11 @@ def test_characters_of_a_symbol_font(plain, tmp_path):
         face.save(tmp_path / "symbols.ttf")
     found = read(tmp_path / "symbols.ttf", "H", "O", chr(0xF049))
     assert [area(o) for o in found] == pytest.approx([AREA["H"], AREA["O"], AREA["I"]])
+
+
+@pytest.mark.skipif(sys.platform in ("win32", "darwin"), reason="file names are text there")
+def test_a_font_whose_file_name_is_no_text_is_read(tmp_path):
+    place = tmp_path / os.fsdecode(b"Caf\xe9.ttf")
+    font(place)
+    found = read(place, "I")
+    assert [outline.source.encode("utf-8") for outline in found] == [b"Caf .ttf"]

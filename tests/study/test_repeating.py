@@ -1,5 +1,6 @@
 """A stored study run again: what agrees, what differs, and what is said of it."""
 
+import os
 import shutil
 from pathlib import Path
 
@@ -146,6 +147,11 @@ def test_files_of_one_name_are_told_apart_by_their_folders(tmp_path):
         paths[2],
         paths[3],
     }
+
+
+def test_a_name_that_is_no_text_is_named_all_the_same():
+    (name,) = names_of([Path(os.fsdecode(b"/faces/Caf\xe9.ttf"))])
+    assert name.encode("utf-8") and name.endswith(".ttf") and name.startswith("Caf")
 
 
 def test_inputs_of_one_name_are_as_they_were_where_neither_has_changed(tmp_path, monkeypatch):
