@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from kit.errors import Unusable
 from kit.outlines.arcs import closed
 from kit.outlines.outline import Contour, Outline, clean
 from kit.outlines.specs import SvgFiles
-from kit.outlines.svgcolour import is_seen, paint
+from kit.outlines.svgcolour import SEEN, opacity, paint
 from kit.outlines.svggradient import refuse_clear
 from kit.outlines.svglengths import Space, length, moved, number
 from kit.outlines.svgpath import Subpath, transform_matrix
@@ -38,11 +38,11 @@ DEEPEST, MOST_SHAPES = 60, 20_000
 
 @dataclass(frozen=True)
 class Painted:
-    """One filled shape: its contours in page units (y down), fill rule and colour."""
+    """One filled shape: its contours in page units (y down), fill rule and shade."""
 
     contours: tuple[Contour, ...]
     rule: str
-    colour: str
+    shade: str
 
 
 @dataclass
@@ -81,8 +81,9 @@ def drawing(data: bytes, name: str, source: str, spec: SvgFiles) -> Outline:
     if root.get("transform", "").strip():
         raise Unusable("all of it is moved by a transform of its page; put the transform on a group inside")
     view, unit = page_view(root, style, spec.unit_mm)
-    if is_seen(style.get("opacity", "1"), "opacity"):
-        _walk_children(root, page, Space(view.matrix, view.size), style, 0)
+    space = Space(view.matrix, view.size, opacity(style.get("opacity", "1"), "opacity"))
+    if space.opacity >= SEEN:
+        _walk_children(root, page, space, style, 0)
     refuse_outside(_contours(page.shapes), view.seen, view.matrix, "the page")
     return _outline(page, (name, source, unit))
 
@@ -103,9 +104,9 @@ def _outline(page: Page, of: tuple[str, str, float | None]) -> Outline:
     name, source, unit = of
     if not page.shapes:
         raise Unusable("nothing is filled in it; give its shapes a fill")
-    colours = sorted({shape.colour for shape in page.shapes})
-    if len(colours) > 1:
-        shown = ", ".join(clean(c, 20) for c in colours[:4])
+    shades = sorted({shape.shade for shape in page.shapes})
+    if len(shades) > 1:
+        shown = ", ".join(clean(shade, 20) for shade in shades[:4])
         raise Unusable(
             f"it is painted in several colours ({shown}); leave one, and cut holes out of the shape itself"
         )
@@ -136,7 +137,10 @@ def _walk(element, page: Page, space: Space, parent: dict[str, str], depth: int,
     if tag and not element.tag.startswith(SVG):
         return
     style = computed(tag, element.attrib, parent, page.rules)
-    if not is_shown(style) or not is_seen(style.get("opacity", "1"), "opacity"):
+    if not is_shown(style):
+        return
+    space = space.faded(opacity(style.get("opacity", "1"), "opacity"))
+    if space.opacity < SEEN:
         return
     refuse_kind(element)
     if not known:
@@ -176,7 +180,7 @@ def _framed(element, page: Page, space: Space, of: tuple[dict[str, str], object]
     view = nested_view(element, used_by, space)
     if view is None:
         return
-    inside, before = Space(space.matrix @ view.matrix, view.size), len(page.shapes)
+    inside, before = replace(space.moved(view.matrix), size=view.size), len(page.shapes)
     _walk_children(element, page, inside, style, depth)
     if style.get("overflow", "hidden").lower() not in ("visible", "auto"):
         what = "the nested drawing or symbol that holds it"
@@ -185,8 +189,8 @@ def _framed(element, page: Page, space: Space, of: tuple[dict[str, str], object]
 
 def _paint(tag: str, element, page: Page, space: Space, style: dict[str, str]) -> None:
     """Add the filled contours of a basic shape or a path, and its stroke where that is asked for."""
-    fill = "" if tag == "line" else paint(style, "fill")
-    stroke = paint(style, "stroke") if page.spec.strokes != "ignore" else ""
+    fill = None if tag == "line" else paint(style, "fill", space.opacity)
+    stroke = paint(style, "stroke", space.opacity) if page.spec.strokes != "ignore" else None
     width = length(style["stroke-width"], "stroke-width", space) if stroke else 0.0
     if not is_visible(style) or not (fill or width):
         return
@@ -197,16 +201,17 @@ def _paint(tag: str, element, page: Page, space: Space, style: dict[str, str]) -
         kind = "its fill is widened by a stroke" if fill else "it is drawn in strokes without fill"
         raise Unusable(f"{kind}; turn strokes into paths, or say strokes: outline or strokes: ignore")
     if fill:
-        refuse_clear(fill, page.by_id, page.rules)
-        _add(page, _filled(subpaths, space), _fill_rule(style), fill)
+        refuse_clear(fill.colour, page.by_id, page.rules)
+        _add(page, _filled(subpaths, space), _fill_rule(style), fill.shade)
     if width:
-        _add(page, _stroked(subpaths, width, style, space), "evenodd", _plain(stroke))
+        _refuse_gradient(stroke.colour)
+        _add(page, _stroked(subpaths, width, style, space), "evenodd", stroke.shade)
 
 
-def _add(page: Page, contours: list[Contour], rule: str, colour: str) -> None:
+def _add(page: Page, contours: list[Contour], rule: str, shade: str) -> None:
     kept = tuple(contour for contour in contours if contour)
     if kept:
-        page.shapes.append(Painted(kept, rule, colour))
+        page.shapes.append(Painted(kept, rule, shade))
 
 
 def _filled(subpaths: list[Subpath], space: Space) -> list[Contour]:
@@ -219,10 +224,9 @@ def _stroked(subpaths: list[Subpath], width: float, style: dict[str, str], space
     return stroked(subpaths, width, style, space.matrix)
 
 
-def _plain(stroke: str) -> str:
+def _refuse_gradient(stroke: str) -> None:
     if stroke.startswith("url("):
         raise Unusable("its stroke is painted with a gradient or pattern; give it a plain colour")
-    return stroke
 
 
 def _fill_rule(style: dict[str, str]) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import colorsys
 import re
+from typing import NamedTuple
 
 from PIL.ImageColor import colormap
 
@@ -22,8 +23,33 @@ SHARE = re.compile(rf"\s*({NUMBER})(%?)\s*")
 SERVER = re.compile(r"url\(\s*([\"']?)\s*#([^\"')]+?)\s*\1\s*\)(.*)", re.IGNORECASE | re.DOTALL)
 
 
-def paint(style: dict[str, str], which: str) -> str:
-    """What the fill or the stroke is painted with: ``#rrggbb`` or ``url(#name)``; empty where nothing is seen.
+class Paint(NamedTuple):
+    """What a shape is painted with: ``#rrggbb`` or ``url(#name)``, and how opaque it is, 0 to 1."""
+
+    colour: str
+    opacity: float
+
+    @property
+    def shade(self) -> str:
+        """The colour, with its opacity where that shows.
+
+        >>> Paint("#000000", 1.0).shade, Paint("#000000", 0.3).shade
+        ('#000000', '#000000 at 30%')
+        """
+        share = f"{self.opacity:.0%}"
+        return self.colour if share == "100%" else f"{self.colour} at {share}"
+
+
+def paint(style: dict[str, str], which: str, through: float = 1.0) -> Paint | None:
+    """What the fill or the stroke is painted with; None where nothing is seen.
+
+    Parameters
+    ----------
+    style : dict
+        Computed properties.
+    which : {"fill", "stroke"}
+    through : float
+        Opacity of all that holds it.
 
     Raises
     ------
@@ -31,14 +57,17 @@ def paint(style: dict[str, str], which: str) -> str:
         If the colour or its opacity cannot be read.
     """
     text = style.get(which, "none").strip()
-    if text.lower() == "none" or not is_seen(style.get(f"{which}-opacity", "1"), f"{which}-opacity"):
-        return ""
+    if text.lower() == "none":
+        return None
+    share = through * opacity(style.get(f"{which}-opacity", "1"), f"{which}-opacity")
+    if share < SEEN:
+        return None
     if text.lower().startswith("url("):
-        return f"url(#{server(text)})"
+        return Paint(f"url(#{server(text)})", share)
     if text.lower() == "currentcolor":
         text = style.get("color", "black")
-    colour, share = colour_of(text, which)
-    return colour if share >= SEEN else ""
+    colour, own = colour_of(text, which)
+    return Paint(colour, own * share) if own * share >= SEEN else None
 
 
 def server(text: str) -> str:
@@ -47,11 +76,6 @@ def server(text: str) -> str:
     if not found:
         raise Unusable(f"it is painted with {clean(text, 30)!r}, which is not in it; paint it plainly")
     return found[2]
-
-
-def is_seen(text: str, key: str) -> bool:
-    """Whether an opacity lets anything be seen."""
-    return opacity(text, key) >= SEEN
 
 
 def opacity(text: str, key: str) -> float:

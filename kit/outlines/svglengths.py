@@ -27,14 +27,21 @@ class Space:
         From it to page units, acting on columns; y down.
     size : (width, height), user units
         Of the page, nested drawing or symbol it belongs to: what percentages are of. NaN where nobody says.
+    opacity : float
+        Of all that holds it, together.
     """
 
     matrix: np.ndarray
     size: tuple[float, float]
+    opacity: float = 1.0
 
     def moved(self, matrix: np.ndarray) -> Space:
         """The space inside an element that is transformed."""
         return replace(self, matrix=self.matrix @ matrix)
+
+    def faded(self, opacity: float) -> Space:
+        """The space inside an element that is not quite opaque."""
+        return replace(self, opacity=self.opacity * opacity)
 
 
 def number(element, key: str, space: Space, missing: str = "0") -> float:

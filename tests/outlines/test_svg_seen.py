@@ -46,7 +46,7 @@ def test_what_is_clear_is_not_seen(clear):
     [
         'fill="rgb(0%,0%,0%)"',
         'fill="rgb(0 0 0)"',
-        'fill="rgb(0 0 0 / 50%)"',
+        'fill="rgb(0 0 0 / 99.9%)"',
         'fill="#000F"',
         'fill="hsl(77, 10%, 0%)"',
         'fill="hsl(77deg 10% 0%)"',
@@ -65,6 +65,18 @@ def test_what_is_clear_is_not_seen(clear):
 )
 def test_what_is_solid_is_seen_in_one_colour(solid):
     assert area(f"{Q} {solid}/>{REST}") == pytest.approx(2600)
+
+
+@pytest.mark.parametrize("faint", ['opacity="0.5"', 'fill-opacity="50%"', 'fill="#00000080"'])
+def test_one_shade_is_one_outline_and_two_are_not(faint):
+    assert area(f'{Q} {faint}/><g opacity="0.5">{REST}</g>') == pytest.approx(2600)
+    assert "(#000000, #000000 at 50%)" in refused(f"{Q} {faint}/>{REST}")
+    assert "several colours" in refused(f'{Q} {faint}/><g opacity="0.5"><g opacity="0.5">{REST}</g></g>')
+
+
+def test_what_holds_it_together_may_make_it_clear():
+    """0.04 × 0.04 is less than half a step of a screen."""
+    assert area(f'<g opacity="0.04">{Q} fill-opacity="0.04"/></g>{REST}') == pytest.approx(100)
 
 
 def test_a_clear_colour_is_inherited():
