@@ -8,7 +8,7 @@ from dataclasses import dataclass, fields
 from pathlib import Path
 
 from kit.outlines.isolation import read_isolated
-from kit.outlines.outline import LeftOut
+from kit.outlines.outline import LeftOut, clean
 from kit.outlines.specs import Choose, FontFaces, FontFiles
 
 
