@@ -225,7 +225,7 @@ def in_words(curve: Curve | CurveRecord) -> str:
 
 def half_wavelength_slider(curve: Curve) -> alt.HConcatChart:
     """For a notebook: a slider walks along the curve, the buckled shape beside it follows."""
-    places = alt.binding_range(min=0, max=len(curve.points) - 1, step=1, name="half-wavelength ")
+    places = alt.binding_range(min=0, max=len(curve.points) - 1, step=1, name="point of the curve ")
     chosen = alt.param(name="place", value=len(curve.points) // 2, bind=places)
     rest = buckled_path(curve, curve.points[0].shapes[0], 0.0)
     frame = curve_frame(curve).query("mode == 1").reset_index(drop=True)

@@ -89,6 +89,7 @@ def test_slider_walks_over_every_point():
     spec = half_wavelength_slider(curve).to_dict()
     slider = next(parameter for parameter in spec["params"] if parameter["name"] == "place")
     assert slider["bind"]["max"] == len(curve.points) - 1
+    assert slider["bind"]["name"] == "point of the curve ", "it shows which point, no length"
     assert vl_convert.vegalite_to_svg(spec | {"config": look.config()}).startswith("<svg")
 
 
