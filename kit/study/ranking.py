@@ -26,6 +26,8 @@ ROUTES = {
     "twisting under the load": STABILITY,
 }
 
+COMPLETE = ", complete faces"
+"""Ends the level of ranks that were repeated on the faces complete in every character."""
 WALLS = ("distortional", "local")
 
 
@@ -169,6 +171,40 @@ def by_group(members: pd.DataFrame, group: str, resampling: Resampling = Resampl
     if not parts:
         return pd.DataFrame(columns=COLUMNS)
     return pd.concat(parts, ignore_index=True).reindex(columns=COLUMNS)
+
+
+def complete(members: pd.DataFrame) -> pd.DataFrame:
+    """The members of the faces that have a merit for every character, in every variant, load case and orientation.
+
+    What drops out of a group is not drawn at random: a rank that rests on other faces for each character may differ
+    from one among faces that have them all.
+    """
+    case = [members["variant"], members["load_case"]]
+    assessed = np.isfinite(members["merit"].astype(float)).groupby(case).transform("any")
+    named = (members["family"].astype(str) != "") & (members["character"].astype(str) != "")
+    letters = members[named & assessed]  # a load case that none was assessed in tells no face from another
+    face = [letters["family"], letters["style"]]
+    known = letters["character"].where(np.isfinite(letters["merit"].astype(float)))
+    asked = [letters["variant"], letters["load_case"], letters["orientation_deg"]]
+    there = known.groupby([*face, *asked]).nunique()
+    least = there.groupby(level=[0, 1]).min()
+    whole = set(least.index[least == letters["character"].nunique()])
+    return letters[[one in whole for one in zip(*face, strict=True)]]
+
+
+def by_complete_faces(
+    members: pd.DataFrame, group: str, resampling: Resampling = Resampling()
+) -> pd.DataFrame:
+    """The ranks of :func:`by_group` again among complete faces; no row where all are complete, or none is."""
+    few = complete(members)
+    faces = [
+        len(one.drop_duplicates(["family", "style"]))
+        for one in (few, members[members["family"].astype(str) != ""])
+    ]
+    if faces[0] in (0, faces[1]):
+        return pd.DataFrame(columns=COLUMNS)
+    ranks = by_group(few, group, resampling)
+    return ranks.assign(level=ranks["level"] + COMPLETE)
 
 
 def _one_group(part: pd.DataFrame, group: str, resampling: Resampling, lost: pd.Series) -> pd.DataFrame:

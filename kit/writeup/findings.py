@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 
 from kit.study.measured import row_with_curve_moments
-from kit.study.ranking import checked_apart, once
+from kit.study.ranking import COMPLETE, checked_apart, complete, once
 from kit.study.resolving import Study
 from kit.study.stages import Assembled, preparations, reference_row, sections_of
 from kit.writeup.charts.frames import labels
@@ -385,6 +385,33 @@ def attrition(found: Assembled) -> Table | Prose:
     columns = ["group", "item", "outlines", "left out", "without a merit in some load case", "share lost"]
     caption = "Attrition: what each family and character lost. Those that lost nothing are not shown."
     return table(pd.DataFrame(lost, columns=columns), "attrition", caption, most=80)
+
+
+def complete_faces(study: Study, found: Assembled) -> Prose | None:
+    """What becomes of the ranks of groups among the faces that lost no character; None where none lost any."""
+    ranks, told = found.ranks, []
+    key = ["variant", "load_case", "item", "orientation_deg", "limit_states_checked"]
+    for group in study.model.ranking.group_by:
+        again = ranks[ranks["level"] == group + COMPLETE]
+        if len(again):
+            both = ranks[ranks["level"] == group].merge(again, on=key, suffixes=("", "_again"))
+            # Those that only stand closer because others are gone have not moved.
+            left = both.groupby(["variant", "load_case", "limit_states_checked"])["rank"].rank(method="min")
+            moved = (left - both["rank_again"]).abs()
+            told.append(prose("of {n} ranks by {group} {k} change, by {most} at most", n=len(both), group=group,
+                              k=int((moved > 0).sum()), most=count(int(moved.max()) if len(both) else 0, "place")).text)  # fmt: skip
+    if told:
+        faces = len(complete(found.members)[["family", "style"]].drop_duplicates())
+        return Prose(
+            f"Repeated on the {count(faces, 'face')} complete in every character (level “…{COMPLETE}” in ranks.csv): "
+            f"{'; '.join(told)}."
+        )
+    letters = found.members[found.members["character"].astype(str) != ""]
+    if len(letters) and len(study.model.ranking.group_by) and complete(found.members).empty:
+        return Prose(
+            "No face is complete in every character and load case: ranks of groups could not be repeated on such faces."
+        )
+    return None
 
 
 def _lost_by(found: Assembled, group: str) -> list[tuple]:

@@ -5,12 +5,15 @@ import pandas as pd
 import pytest
 
 from kit.study.ranking import (
+    COMPLETE,
     LEAST_FAMILIES,
     Resampling,
+    by_complete_faces,
     by_group,
     by_outline,
     checked_apart,
     comparable,
+    complete,
     overall,
 )
 
@@ -175,3 +178,42 @@ def test_a_load_case_without_weight_does_not_decide_whatever_its_merit_is():
     table = two_cases({"a": (0.0, 2.0), "b": (4.0, 0.0)})
     ranks = overall(table, {"bending": 0.0, "torsion": 1.0}).set_index("item")
     assert ranks["merit"].to_dict() == {"a": pytest.approx(2.0), "b": 0.0}
+
+
+def faces(lost: set[str]) -> pd.DataFrame:
+    """Three faces with two letters; those lost have no merit. Without the face "c" the order turns round."""
+    rows = [
+        ("a", "A", 1.0),
+        ("a", "B", 2.0),
+        ("b", "A", 1.0),
+        ("b", "B", 2.0),
+        ("c", "A", 9.0),
+        ("c", "B", 1.0),
+    ]
+    table = members([(f"{f} Book/{c}", f, c, np.nan if f + c in lost else m) for f, c, m in rows])
+    table.loc[table["merit"].isna(), "limit_states_checked"] = ""
+    return table.assign(style="Book")
+
+
+def test_ranks_are_repeated_on_the_faces_complete_in_every_character():
+    table = faces({"cB"})
+    assert set(complete(table)["family"]) == {"a", "b"}
+    again = by_complete_faces(table, "character").set_index("item")
+    assert set(again["level"]) == {f"character{COMPLETE}"} and (again["families"] == 2).all()
+    assert again["rank"].to_dict() == {"B": 1, "A": 2}
+
+
+def test_where_every_face_is_complete_or_none_nothing_is_repeated():
+    assert by_complete_faces(faces(set()), "character").empty
+    assert by_complete_faces(faces({"aA", "bB", "cB"}), "character").empty
+
+
+def test_a_face_that_lost_a_character_in_one_variant_is_not_complete():
+    table = pd.concat([faces(set()), faces({"aA"}).assign(variant="w")], ignore_index=True)
+    assert set(complete(table)["family"]) == {"b", "c"}
+
+
+def test_a_load_case_that_none_was_assessed_in_makes_no_face_incomplete():
+    every = {f + c for f in "abc" for c in "AB"}
+    table = pd.concat([faces({"cB"}), faces(every).assign(load_case="torsion")], ignore_index=True)
+    assert set(complete(table)["family"]) == {"a", "b"}

@@ -7,6 +7,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from kit.study.ranking import by_complete_faces, by_group
 from kit.writeup import charts, findings, telling
 from kit.writeup.tables import Prose, Table
 from tests.writeup import invented
@@ -171,6 +172,18 @@ def test_a_material_that_is_not_assessed_at_all_says_nothing_of_the_mass_of_outl
     )
     mixed = members({"a": 1.0, "b": 2.0, "c": np.nan}).assign(mass_kg=[1.0, 1.0, 3.0])
     assert "is 3.0 times that of the others" in said(findings.bias(found(mixed)))
+
+
+def test_what_complete_faces_change_is_told():
+    table = members({"a Book/A": 1.0, "a Book/B": 2.0, "b Book/A": 9.0, "b Book/B": np.nan}).assign(
+        style="Book"
+    )
+    ranks = pd.concat([by_group(table, "character"), by_complete_faces(table, "character")])
+    study = SimpleNamespace(model=SimpleNamespace(ranking=SimpleNamespace(group_by=("character",))))
+    text = said(findings.complete_faces(study, found(table, ranks=ranks)))
+    assert "on the 1 face complete" in text and "of 2 ranks by character 2 change, by 1 place at most" in text
+    whole = members({"a Book/A": 1.0, "a Book/B": 2.0}).assign(style="Book")
+    assert findings.complete_faces(study, found(whole, ranks=by_group(whole, "character"))) is None
 
 
 def test_hostile_names_stay_text():

@@ -9,7 +9,7 @@ from functools import partial
 import pandas as pd
 
 from kit.study import interacting, walls
-from kit.study.ranking import Resampling, by_group, by_outline, overall
+from kit.study.ranking import Resampling, by_complete_faces, by_group, by_outline, overall
 from kit.study.resolving import Study
 from kit.study.results import Folder, write_csv, write_table
 from kit.study.scheduling import failure
@@ -77,7 +77,9 @@ def assemble(study: Study, folder: Folder) -> Assembled:
     resampling = Resampling(seed=seed_of(study), unit=ranking.resample)
     ranks = [by_outline(joined)]
     ranks += [overall(joined, ranking.weights)] if ranking.weights else []
-    ranks += [by_group(joined, group, resampling) for group in ranking.group_by if group in joined]
+    groups = [group for group in ranking.group_by if group in joined]
+    ranks += [by_group(joined, group, resampling) for group in groups]
+    ranks += [by_complete_faces(joined, group, resampling) for group in groups]
     audited = pd.read_csv(folder.path / "audit.csv")
     published = pd.read_csv(folder.path / "checks.csv", keep_default_na=False)
     ranked = pd.concat(ranks, ignore_index=True)

@@ -8,7 +8,7 @@ import altair as alt
 import numpy as np
 import pandas as pd
 
-from kit.study.ranking import LEAST_FAMILIES, checked_apart
+from kit.study.ranking import COMPLETE, LEAST_FAMILIES, checked_apart
 from kit.writeup import look
 from kit.writeup.charts import frames
 from kit.writeup.figures import Figure
@@ -91,7 +91,8 @@ def _telling(table: pd.DataFrame) -> pd.DataFrame:
     """The rows of what was resampled: single outlines have no interval of their rank."""
     if "level" not in table:
         return table
-    return table[table["level"].isin(table.loc[table["rank_low"].notna(), "level"].unique())]
+    drawn = table[~table["level"].astype(str).str.endswith(COMPLETE)]
+    return drawn[drawn["level"].isin(drawn.loc[drawn["rank_low"].notna(), "level"].unique())]
 
 
 def _merits(known: pd.DataFrame, name: str) -> Figure:
