@@ -398,8 +398,15 @@ def complete_faces(study: Study, found: Assembled) -> Prose | None:
             # Those that only stand closer because others are gone have not moved.
             left = both.groupby(["variant", "load_case", "limit_states_checked"])["rank"].rank(method="min")
             moved = (left - both["rank_again"]).abs()
-            told.append(prose("of {n} ranks by {group} {k} change, by {most} at most", n=len(both), group=group,
-                              k=int((moved > 0).sum()), most=count(int(moved.max()) if len(both) else 0, "place")).text)  # fmt: skip
+            told.append(
+                prose(
+                    "of {n} ranks by {group} {k} change, by {most} at most",
+                    n=len(both),
+                    group=group,
+                    k=int((moved > 0).sum()),
+                    most=count(int(moved.max()) if len(both) else 0, "place"),
+                ).text
+            )
     if told:
         faces = len(complete(found.members)[["family", "style"]].drop_duplicates())
         return Prose(
