@@ -130,7 +130,7 @@ def _missing(part: pd.DataFrame, reference: str, own: pd.DataFrame) -> str:
         places = zip(lone["variant"], lone["case"], strict=True)
         alone = all(not there.get(place, np.nan) > 0 for place in places)
         why = (
-            "{reference} itself could not be assessed, or carries nothing beside its own weight"
+            "{reference} itself could not be assessed, or carries no load"
             if alone
             else "no load is known of them at the reference’s mass"
         )
@@ -327,7 +327,7 @@ def normalisations(found: Assembled) -> Table | Prose:
     columns = ["load case", "variant", "outlines", "τ with load as fitted", "τ with load ÷ mass as fitted"]
     caption = (
         f"Does the normalisation decide the order? Kendall’s τ-b between three of them: {NORMALISATIONS}. "
-        "Outlines that carry nothing beside their own weight are not counted."
+        "Outlines that carry no load are not counted."
     )
     return table(pd.DataFrame(rows, columns=columns), "normalisations", caption, digits=2)
 

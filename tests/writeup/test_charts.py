@@ -94,7 +94,7 @@ def test_members_that_carry_nothing_are_not_called_unassessed():
     before = charts.load_against_mass(table, SHAPES).caption
     table.loc[known, ["resistance_N", "merit"]] = 0.0
     caption = charts.load_against_mass(table, SHAPES).caption
-    assert f"3 of {len(table)} members carry nothing beside their own weight" in caption
+    assert f"3 of {len(table)} members carry no load" in caption
     assert before in caption
     assert "3 members have a merit of 0" in charts.merit_by_outline(table, SHAPES).caption
 

@@ -220,7 +220,8 @@ def _caption(
         parts.append(f"{missing - nothing} of {len(every)} members were not assessed and are not drawn.")
     if nothing:
         parts.append(
-            f"{nothing} of {len(every)} members carry nothing beside their own weight and are not drawn."
+            f"{nothing} of {len(every)} members carry no load (they overturn, or their own weight takes it all) and are "
+            "not drawn."
         )
     return " ".join(parts)
 
