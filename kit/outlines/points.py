@@ -37,20 +37,14 @@ def rings(path: Path) -> tuple[Contour, ...]:
     Raises
     ------
     Unusable
-        If a column is missing, a number cannot be read, or a ring has fewer than three different points.
+        If a column is missing or there twice, a number cannot be read, or a ring has fewer than three
+        different points.
     """
-    found: dict[str, list[tuple[float, float]]] = {}
-    with path.open(encoding="utf-8-sig", newline="") as lines:
-        reader = csv.DictReader(lines, skipinitialspace=True)
-        header = [name.strip().lower() for name in reader.fieldnames or ()]
-        missing = [name for name in COLUMNS if name not in header]
-        if missing:
-            raise Unusable(f"it has no column {missing[0]!r}; its columns must be ring, x, y")
-        reader.fieldnames = header
-        for number, row in enumerate(reader, start=2):
-            if number > MOST_POINTS:
-                raise Unusable(f"it has more than {MOST_POINTS} points; give fewer")
-            found.setdefault((row["ring"] or "").strip(), []).append(_point(row, number))
+    try:
+        with path.open(encoding="utf-8-sig", newline="") as lines:
+            found = _points_of(csv.DictReader(lines, skipinitialspace=True))
+    except UnicodeDecodeError:
+        raise Unusable("it is not in UTF-8; save it as CSV in UTF-8") from None
     short = [name for name, points in found.items() if len(set(points)) < 3]
     if short or not found:
         raise Unusable(
@@ -60,12 +54,29 @@ def rings(path: Path) -> tuple[Contour, ...]:
     return tuple(loops_once(contours)) if contours else ()
 
 
+def _points_of(reader: csv.DictReader) -> dict[str, list[tuple[float, float]]]:
+    header = [name.strip().lower() for name in reader.fieldnames or ()]
+    for name in COLUMNS:
+        if header.count(name) != 1:
+            how = "several columns" if name in header else "no column"
+            raise Unusable(f"it has {how} {name!r}; its columns must be ring, x, y, with commas between them")
+    reader.fieldnames = header
+    found: dict[str, list[tuple[float, float]]] = {}
+    for number, row in enumerate(reader, start=2):
+        if number > MOST_POINTS:
+            raise Unusable(f"it has more than {MOST_POINTS} points; give fewer")
+        found.setdefault((row["ring"] or "").strip(), []).append(_point(row, number))
+    return found
+
+
 def _point(row: dict[str, str], number: int) -> tuple[float, float]:
     if None in row:
         raise Unusable(
             f"line {number} has more fields than the header; write numbers with decimal points, or in quotes"
         )
     try:
+        if "_" in row["x"] + row["y"]:  # 1_000 is a number in Python alone
+            raise ValueError
         return float(row["x"]), float(row["y"])
     except (TypeError, ValueError):
         shown = clean(f"{row.get('x')}, {row.get('y')}", 40)

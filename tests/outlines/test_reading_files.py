@@ -13,12 +13,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from typefaces import collection, font
 
-from kit.errors import InputError
+from kit.errors import InputError, Unusable
 from kit.outlines import Choose, FontFiles, PointFiles, Shape, SvgFiles, excluded, read
 from kit.outlines.choosing import draw
 from kit.outlines.files import found_files
 from kit.outlines.isolation import read_isolated
 from kit.outlines.outline import LeftOut, Outline, clean, pack, unpack
+from kit.outlines.points import rings
 from kit.outlines.reading import distinct
 from kit.outlines.worker import Progress, items_of
 
@@ -321,11 +322,21 @@ def test_two_workers_give_the_same_as_one(tmp_path):
     assert one == two and len(one[0]) == 6 and len(one[1]) == 1
 
 
+@pytest.mark.parametrize("encoding", ["utf-16", "latin-1"])
+def test_a_points_file_in_another_encoding_says_so(tmp_path, encoding):
+    (tmp_path / "p.csv").write_bytes("ring,x,y\né,0,0\né,9,0\né,9,9\n".encode(encoding))
+    with pytest.raises(Unusable, match="UTF-8"):
+        rings(tmp_path / "p.csv")
+
+
 def test_points_files_that_are_wrong(tmp_path):
     for text, word in [
         ("ring,x\n1,2\n", "'y'"),
         ("ring,x,y\na,1,2\na,3,4\n", "three different points"),
         ("ring,x,y\na,1,2\na,3,4\na,1,2\na,3,4\n", "three different points"),
+        ("ring,x,y,x\na,1,2,8\na,3,4,9\na,1,5,7\n", "several columns 'x'"),
+        ("ring;x;y\na;1;2\na;3;4\na;1;5\n", "commas between them"),
+        ("ring,x,y\na,1_0,2\na,3,4\na,1,5\n", "line 2: '1_0, 2' is no point"),
         ("ring,x,y\na,1,5,2\na,3,5,4\na,0,5,1\n", "line 2 has more fields"),
         ("ring,x,y\na,1,2\na,x,4\na,1,1\n", "line 3"),
         ("ring,x,y\na,1,2\na,inf,4\na,1,1\n", "finite"),
