@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import shutil
 import threading
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -102,10 +102,10 @@ def run_study(
 
     def finish(stage: Stage) -> None:
         if stage is stages[-1]:
+            _sweep(folder, {stage.task.target.name for stage in stages})
             write_up(study, folder, drawing.draw)
 
     ran = run_stages(stages, folder, workers=workers, force=force, begin=begin, finish=finish)
-    _sweep(folder, {stage.task.target.name for stage in stages})
     from kit.writeup import crate
 
     if pdf:
@@ -262,8 +262,11 @@ def _trials_stage(study: Study, task) -> Stage:
     )
 
 
-def _sweep(folder: Folder, wanted: Iterable[str]) -> None:
-    """Remove executed notebooks of variants that the study no longer has."""
+def _sweep(folder: Folder, wanted: Collection[str]) -> None:
+    """Remove what stages left that the study no longer has: their notebooks, and the tables of its trials."""
+    if "trials.ipynb" not in wanted:
+        for name in TRIAL_TABLES:
+            (folder.path / f"{name}.csv").unlink(missing_ok=True)
     for notebook in (folder.path / "notebooks").glob("*.ipynb"):
         if notebook.name not in wanted:
             notebook.unlink()

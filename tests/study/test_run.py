@@ -158,6 +158,26 @@ def test_the_descriptor_holds_the_printed_page_of_this_run_and_none_of_an_earlie
     assert not printed.exists() and "report.pdf" not in crate.read_text(encoding="utf-8")
 
 
+def test_what_a_changed_study_no_longer_has_is_gone_and_not_described(done, tmp_path):
+    _, results = done
+    copy = tmp_path / "results"
+    shutil.copytree(results, copy)
+    place = copy / "small"
+    for name in ("old-chart.svg", "old-chart.png", "old-chart.vl.json", "mine.png"):
+        (place / "figures" / name).write_text("x")
+    (place / "calibration.csv").write_text("limit_state\n")
+    before = {path.name for path in (place / "notebooks").iterdir()}
+    assert run(write(tmp_path, SMALL.replace("[500 mm, 1 m]", "[500 mm]")), copy) == 0
+    assert before - {path.name for path in (place / "notebooks").iterdir()}
+    assert not list(place.glob("figures/old-chart.*")) and (place / "figures/mine.png").exists()
+    assert not (place / "calibration.csv").exists()
+    graph = json.loads((place / "ro-crate-metadata.json").read_text(encoding="utf-8"))["@graph"]
+    told = {one["@id"]: one for one in graph if one["@type"] == "File" and not one["@id"].startswith("#")}
+    assert {name: file_hash(place / name) for name in told} == {
+        name: one["sha256"] for name, one in told.items()
+    }
+
+
 def test_a_reference_that_cannot_be_made_is_refused_with_the_reason(tmp_path, capsys):
     bar = "{from: shape, name: bar, shape: rectangle, dimensions: {depth: 60 mm, width: 30 mm}}"
     text = SMALL.replace("[60 mm, 60 mm]}", "[60 mm, 60 mm]}, least_wall: 5 mm", 1)
