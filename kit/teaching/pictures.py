@@ -84,15 +84,27 @@ def path_of(polygon: Polygon, frame: Frame) -> str:
     return "".join(parts)
 
 
+def _measure(frame: Frame) -> str:
+    """A bar of a round number of millimetres in the lower left corner, at most a third as long as the picture is wide."""
+    third = frame.width / frame.scale / 3.0
+    step = 10.0 ** np.floor(np.log10(third))
+    length = max(digit * step for digit in (1, 2, 5) if digit * step <= third)
+    left, low, long = 8.0, frame.height - 8.0, length * frame.scale
+    return (
+        f'<path class="measure" d="M{left},{low - 4:.1f}v4h{long:.2f}v-4" fill="none" stroke="{INK}"/>'
+        f'<text x="{left + long + 5:.1f}" y="{low:.1f}" fill="{INK}">{length:g} mm</text>'
+    )
+
+
 def whole(frame: Frame, body: str, alternative: str) -> Svg:
-    """The SVG text around the body of a picture."""
+    """The SVG text around the body of a picture, and how long a millimetre is in it."""
     head = (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{frame.width:.0f}" height="{frame.height:.0f}" '
         f'viewBox="0 0 {frame.width:.1f} {frame.height:.1f}" role="img" font-family="sans-serif" '
         f'font-size="12"><title>{escape(alternative)}</title>'
         f'<rect width="100%" height="100%" fill="#ffffff"/>'
     )
-    return Svg(f"{head}{body}</svg>", alternative)
+    return Svg(f"{head}{body}{_measure(frame)}</svg>", alternative)
 
 
 def _line(frame: Frame, point, angle_deg: float, label: str, colour: str) -> str:

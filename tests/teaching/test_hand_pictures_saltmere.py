@@ -36,7 +36,16 @@ def test_a_picture_is_sound_svg_with_its_labels_escaped():
     shown = section_picture(plank, axes={"a < b": ((0, 0), 30)}, points={"c": (80, 0)}, name="plank & more")
     root = ElementTree.fromstring(shown.text)
     words = [text.text for text in root.iter("{http://www.w3.org/2000/svg}text")]
-    assert words == ["a < b", "c"] and repr(shown).startswith("plank & more")
+    assert words == ["a < b", "c", "20 mm"] and repr(shown).startswith("plank & more")
+
+
+@pytest.mark.parametrize("size_mm", [3.0, 100.0, 700.0])
+def test_a_bar_tells_how_long_a_millimetre_is(size_mm):
+    shown = section_picture(saltmere.plates((0, 0, size_mm, size_mm))).text
+    long, told = re.search(r'class="measure" d="M[^h]+h([0-9.]+)v.*?>([0-9.]+) mm<', shown).groups()
+    corners = re.findall(r"M?([0-9.]+),[0-9.]+", re.search(r'd="(M[^"]+)Z', shown)[1])
+    wide = max(map(float, corners)) - min(map(float, corners))
+    assert float(long) / float(told) == pytest.approx(wide / size_mm, rel=0.01)
 
 
 def test_a_point_outside_the_section_lies_inside_the_picture():
