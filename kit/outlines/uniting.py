@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,6 +17,9 @@ from kit.outlines.soundness import Sound, envelope, sound
 from kit.outlines.turning import turned_by_fill
 
 SMALLEST_SIZE, LARGEST_SIZE = 1e-3, 1e6  # mm
+# Change of a second moment above which an outline is flattened finer, where points move to keep the area or not.
+MOST_CHANGED = {False: 6e-4, True: 1e-4}
+ROUNDS, FINEST_STEP = 3, 0.1
 
 
 @dataclass(frozen=True)
@@ -54,6 +58,22 @@ def united(outline: Outline, making: Making) -> United:
     box = bounds(curves)
     size = float(max(box[2:] - box[:2]))
     share = DEFAULT_SHARE if making.flatten_mm else default_share(curves, size, making.keep_area)
+    made = _fitted(outline, curves, (share, size), making)
+    for _ in range(ROUNDS):
+        much = made.moments_share / MOST_CHANGED[making.keep_area]
+        if making.flatten_mm or not 1.0 < much < math.inf:
+            break
+        share *= max(0.9 / much, FINEST_STEP)
+        try:
+            made = _fitted(outline, curves, (share, size), making)
+        except Unusable:  # too many points: better flattened a little coarsely than left out
+            break
+    return made
+
+
+def _fitted(outline: Outline, curves: Curves, of: tuple[float, float], making: Making) -> United:
+    """Sound parts, flattened to a share of the envelope (the two of them) where no tolerance is given."""
+    share, size = of
     tolerance = share * size
     rings, found = _flat_and_sound(outline, curves, tolerance, making)
     wanted = _tolerance(found, outline, making, share)

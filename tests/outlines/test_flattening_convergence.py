@@ -180,6 +180,21 @@ def lens_moments(radius, half_width):
     return [float((weight * what).sum()) for what in (2 * y, 2 / 3 * y**3, 2 * x**2 * y)]
 
 
+def strip(radius, wall, sweep):
+    """A curved strip, symmetric about the x axis: what chords lose on its outer side they win on the inner."""
+    outer, inner = arc((0, 0), radius, -sweep / 2, sweep), arc((0, 0), radius - wall, sweep / 2, -sweep)
+    return drawn_as(closed([*outer, line(outer[-1][-1], inner[0][0]), *inner]))
+
+
+def strip_moments(radius, wall, sweep):
+    """Area and second moments of a ring sector, in polar coordinates, the smaller first."""
+    half, inner = sweep / 2, radius - wall
+    size = half * (radius**2 - inner**2)
+    away = 2 / 3 * math.sin(half) * (radius**3 - inner**3) / size
+    both = [(radius**4 - inner**4) / 4 * (half + turn * math.sin(half) * math.cos(half)) for turn in (1, -1)]
+    return [size, both[0] - size * away**2, both[1]]
+
+
 def drawn_as(contour):
     return Outline("drawn", "drawn", (contour,), unit_mm=1.0)
 
@@ -197,6 +212,8 @@ THIN = {
     "turned": (ellipse(60, 9, 0.5), [math.pi * 540, math.pi / 4 * 60 * 9**3, math.pi / 4 * 60**3 * 9]),
     "lens": (lens(200, 50), lens_moments(200, 50)),
     "blade": (lens(2000, 50), lens_moments(2000, 50)),
+    "strip": (strip(50, 1, math.pi / 6), strip_moments(50, 1, math.pi / 6)),
+    "thin strip": (strip(50, 0.5, math.pi / 5), strip_moments(50, 0.5, math.pi / 5)),
 }
 
 
