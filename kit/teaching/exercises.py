@@ -8,8 +8,6 @@ import unicodedata
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
-import numpy as np
-
 from kit.errors import InputError
 
 Bank = Callable[["Numbers"], "tuple[Exercise, ...]"]
@@ -40,14 +38,14 @@ class Numbers:
 
     def __init__(self, student: str, example: str) -> None:
         name = " ".join(unicodedata.normalize("NFKC", str(student)).casefold().split())
-        text = f"{name}\n{example}"
-        seed = int.from_bytes(hashlib.sha256(text.encode()).digest()[:8], "big")
-        self._draws = np.random.default_rng(seed)
+        self._text = f"{name}\n{example}"
         self.given: dict[str, float] = {}
 
     def between(self, name: str, low: float, high: float, step: float = 1.0) -> float:
         """A multiple of ``step`` above ``low``, up to ``high``, in the unit of both; kept under its name."""
-        value = low + step * int(self._draws.integers(0, round((high - low) / step) + 1))
+        # By a hash and not by a generator of random numbers, which may draw others in another version of its library.
+        drawn = hashlib.sha256(f"{self._text}\n{name}".encode()).digest()
+        value = low + step * (int.from_bytes(drawn[:8], "big") % (round((high - low) / step) + 1))
         self.given[name] = round(value, 9)
         return self.given[name]
 

@@ -1,5 +1,6 @@
 """Exercises: numbers of one's own, right answers accepted, wrong ones hinted at, and never an error."""
 
+import hashlib
 import math
 import re
 
@@ -111,6 +112,11 @@ def test_numbers_are_multiples_inside_their_range():
     for student in STUDENTS:
         value = Numbers(student, "any").between("length", 2.0, 5.0, 0.5)
         assert 2.0 <= value <= 5.0 and value * 2 == round(value * 2)
+
+
+def test_numbers_follow_from_the_name_alone_on_every_machine():
+    fingerprint = hashlib.sha256(b"mika\nbending\nwall").hexdigest()
+    assert Numbers(" Mika", "bending").between("wall", 4, 10, 1) == 4 + int(fingerprint[:16], 16) % 7
 
 
 def test_an_unknown_example_is_refused_with_the_known_ones():
