@@ -13,10 +13,11 @@ import pandas as pd
 from kit.errors import InputError
 from kit.members.cases import LoadCase
 from kit.members.uncertainty import Uncertainty
-from kit.study import stages
+from kit.study import stages, walls
 from kit.study.keys_study import TestPlan
+from kit.study.measured import with_curve_moments
 from kit.study.resolving import Study, Variant
-from kit.study.results import LEDGER, PLAN, PREDICTIONS, write_csv, write_text
+from kit.study.results import LEDGER, PLAN, PREDICTIONS, Folder, write_csv, write_text
 from kit.study.sectioning import Sections
 from kit.trials import drawings, plan, sheet
 from kit.trials.prediction import Test, as_row, digest, predict
@@ -39,13 +40,37 @@ def rig_of(study: Study, case: LoadCase) -> Rig:
     return Rig(reduction.compliance, reduction.indentation if case.kind == "bending" else 0.0)
 
 
-def test_of(study: Study, variant: Variant, case: LoadCase, row: pd.Series, sections: Sections) -> Test:
-    """The test of one section."""
-    polygon = sections.marks()[row["section_id"]]
-    return Test(row, polygon, case, variant.material, variant.service, rig_of(study, case))
+def test_of(
+    study: Study,
+    variant: Variant,
+    case: LoadCase,
+    row: pd.Series,
+    sections: Sections,
+    where: walls.Where | None = None,
+) -> Test:
+    """The test of one section, its row with all that the table of members has.
+
+    Parameters
+    ----------
+    where : walls.Where, optional
+        Where half-wavelength curves are kept; without it the walls have no say in the prediction.
+    """
+    marks = sections.marks()
+    table = pd.DataFrame([row]).infer_objects()
+    if where is not None and case.kind in walls.WALLED:
+        table, _ = walls.strained(table, marks, variant, case, where)
+    else:
+        table = with_curve_moments(table, marks, [case], variant.material)
+    polygon = marks[row["section_id"]]
+    return Test(table.iloc[0], polygon, case, variant.material, variant.service, rig_of(study, case))
 
 
 test_of.__test__ = False
+
+
+def curves_for(study: Study, folder: Folder) -> walls.Where | None:
+    """Where the curves of the pieces' walls are kept; None where the study leaves walls out."""
+    return None if study.model.report.local_buckling == "none" else stages.curves_kept(study, folder)
 
 
 def make_plan(study: Study, results: Path, workers: int | None = None) -> Path:
@@ -72,12 +97,12 @@ def make_plan(study: Study, results: Path, workers: int | None = None) -> Path:
     wanted = study.model.test_plan or TestPlan()
     outlines, left_out = stages.read_outlines(study, workers)
     sections = stages.make_sections(study, outlines, left_out, results=results, workers=workers)
-    planned = planned_pieces(study, sections)
+    planned = planned_pieces(study, sections, curves_for(study, folder))
     _write(there, study, planned, wanted)
     return there
 
 
-def planned_pieces(study: Study, sections: Sections) -> list[sheet.Planned]:
+def planned_pieces(study: Study, sections: Sections, where: walls.Where | None = None) -> list[sheet.Planned]:
     """The pieces to make, with their tests, predictions and needs; shared out over the load cases."""
     wanted = study.model.test_plan or TestPlan()
     variant = study.variants[0]
@@ -91,7 +116,7 @@ def planned_pieces(study: Study, sections: Sections) -> list[sheet.Planned]:
         share = wanted.pieces // len(cases) + (number < wanted.pieces % len(cases))
         of_case = members[members["load_case"] == case.name]
         for _, member in plan.choose(of_case, share, study.reference[0]).iterrows():
-            test = test_of(study, variant, case, rows[member["section_id"]], sections)
+            test = test_of(study, variant, case, rows[member["section_id"]], sections, where)
             seen = predict(test, spread_of(variant, case.kind))
             needed = plan.needs(test, seen, wanted.stock, wanted.load_cell, cut)
             name = f"P{len(found) + 1:02d}"

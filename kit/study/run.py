@@ -251,7 +251,12 @@ def _trials_stage(study: Study, task) -> Stage:
         "trials",
         task("trials.ipynb", "trials.ipynb"),
         ("sections",),
-        (*(inputs.of_variant(study, variant) for variant in study.variants), study.model.trials, records),
+        (
+            *(inputs.of_variant(study, variant) for variant in study.variants),
+            study.model.trials,
+            records,
+            study.model.report.local_buckling,
+        ),
         ("sections.parquet", f"{PLAN}/{PREDICTIONS}"),
         (
             *(f"{name}.csv" for name in TRIAL_TABLES),

@@ -12,8 +12,9 @@ import pandas as pd
 
 from kit import sources
 from kit.errors import InputError
+from kit.study import walls
 from kit.study.inputs import pieces_file
-from kit.study.planning import rig_of, spread_of, test_of
+from kit.study.planning import curves_for, rig_of, spread_of, test_of
 from kit.study.resolving import Study, Variant
 from kit.study.results import LEDGER, PLAN, PREDICTIONS, TRIAL_TABLES, Folder, write_csv, write_whole
 from kit.study.sectioning import Sections
@@ -63,13 +64,14 @@ class Trials:
     used: frozenset[str]
 
 
-def predicted(study: Study, sections: Sections) -> list[comparison.Trial]:
+def predicted(study: Study, sections: Sections, where: walls.Where | None = None) -> list[comparison.Trial]:
     """A trial without its record for each piece: who is tested, and what is predicted."""
     known: dict[tuple, tuple] = {}
-    return [_predicted(study, sections, piece, known) for piece in read_pieces(pieces_file(study))]
+    return [_predicted(study, sections, piece, (known, where)) for piece in read_pieces(pieces_file(study))]
 
 
-def _predicted(study: Study, sections: Sections, piece: Piece, known: dict) -> comparison.Trial:
+def _predicted(study: Study, sections: Sections, piece: Piece, kept: tuple) -> comparison.Trial:
+    known, where = kept
     if piece.test != "member":
         return comparison.Trial(piece, None, None)
     variant = variant_of(study, piece)
@@ -89,7 +91,7 @@ def _predicted(study: Study, sections: Sections, piece: Piece, known: dict) -> c
         return comparison.Trial(piece, None, None, reason=reason)
     key = (variant.name, case, piece.outline, piece.orientation_deg, piece.compliance_mm_per_N)
     if key not in known:
-        test = test_of(study, variant, case, rows.iloc[0], sections)
+        test = test_of(study, variant, case, rows.iloc[0], sections, where)
         if piece.compliance_mm_per_N is not None:
             test = replace(test, rig=Rig(piece.compliance_mm_per_N, rig_of(study, case).indentation))
         known[key] = (test, predict(test, spread_of(variant, case.kind)))
@@ -120,7 +122,7 @@ def run_trials(study: Study, folder: Folder, sections: Sections) -> Trials:
     choices = Choices(keys.reduction.toe, tuple(keys.reduction.modulus_window))
     base = pieces_file(study).parent
     with sources.recording() as used:
-        trials = predicted(study, sections)
+        trials = predicted(study, sections, curves_for(study, folder))
         order = _write_predictions(study, folder, trials)
         trials = [
             trial if trial.reason else comparison.read_trial(trial, base, given, choices) for trial in trials

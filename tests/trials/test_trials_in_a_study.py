@@ -170,3 +170,36 @@ def test_a_study_with_trials_runs_to_its_report(tmp_path):
     assert {"trials.csv", "calibration.csv", "predictions.csv", "records"} <= {
         path.name for path in folder.iterdir()
     }
+
+
+THIN = """
+study: thin
+title: A tube whose walls buckle first
+outlines:
+  - {from: shape, name: tube, shape: square-tube, dimensions: {depth: 100 mm, wall: 1 mm}}
+  - {from: shape, name: bar, shape: rectangle, dimensions: {depth: 30 mm, width: 30 mm}}
+reference: {outline: bar}
+material: steel-S235
+load_cases: {compression: {length: 600 mm}}
+report: {local_buckling: all}
+test_plan: {pieces: 2, repeats: 1}
+"""
+
+
+def test_what_is_predicted_of_a_piece_is_what_the_study_says_of_it(tmp_path):
+    """A square tube of b/t = 98: k = 4 puts its local critical stress below yield (Bryan, long simply supported plate)."""
+    file = tmp_path / "thin.yml"
+    file.write_text(THIN, encoding="utf-8")
+    study = stages.open_study(file)
+    sections = stages.make_sections(
+        study, *stages.read_outlines(study, 1), results=tmp_path / "results", workers=1
+    )
+    folder = stages.folder_of(study, tmp_path / "results")
+    critical = 4 * np.pi**2 * 210e3 / (12 * (1 - 0.3**2)) * (1 / 98) ** 2
+    assert critical < 235
+    members = stages.make_members(study, study.variants[0], sections, folder).table.set_index("outline")
+    planned = planning.planned_pieces(study, sections, planning.curves_for(study, folder))
+    said = {one.test.section["outline"]: one.predicted for one in planned}
+    assert said["tube"].limit_state == members.loc["tube", "limit_state"] == "local"
+    for name, prediction in said.items():
+        assert prediction.load == pytest.approx(members.loc[name, "resistance_N"], rel=1e-9)
