@@ -21,6 +21,7 @@ SAME = 1e-9
 THINNED = 3
 STEP = 0.1  # of the tolerance; smaller steps are left over from joining arcs to chords
 SHARP_DEG = 25.0
+NEAR = 1e-3  # of the least distance: what is no further is as near
 
 
 def closed_by_cutter(polygon: Polygon, radius: float, tolerance: float) -> Polygon:
@@ -173,12 +174,20 @@ def webbed(parts: list[Polygon], width: float) -> Polygon:
     Unusable
         If the webs do not make one part of them.
     """
-    webs = [line.buffer(width / 2, quad_segs=8) for line in _shortest_links(parts)]
+    webs = [line.buffer(width / 2, quad_segs=8) for line in _shortest_links(_in_order(parts))]
     inside = shapely.MultiPolygon(parts).convex_hull
     joined = parts_of(shapely.union_all([*parts, *(web.intersection(inside) for web in webs)]))
     if len(joined) != 1:
         raise Unusable("its separate parts could not be joined by webs; join them in the drawing")
     return joined[0]
+
+
+def _in_order(parts: list[Polygon]) -> list[Polygon]:
+    """The largest first; of those as large as one another, the lowest, whatever order they were drawn in."""
+    total = sum(part.area for part in parts)
+    middles = np.round([part.centroid.coords[0] for part in parts] / np.sqrt(total), 6)
+    size = np.round([part.area / total for part in parts], 6)
+    return [parts[i] for i in np.lexsort((middles[:, 0], middles[:, 1], -size))]
 
 
 def slit_open(polygon: Polygon, width: float) -> Polygon:
@@ -213,13 +222,14 @@ def _shortest_links(shapes: list) -> list[LineString]:
 
 
 def _link(a, b) -> LineString:
-    """The shortest line from a to b; between parallel sides the one in the middle."""
+    """The shortest line from a to b; between parallel sides the one in the middle, wherever a ring begins."""
     least = a.distance(b)
     edge = b.exterior if isinstance(b, Polygon) else b
-    points = shapely.points([edge.interpolate(t, normalized=True).coords[0] for t in np.linspace(0, 1, 401)])
-    near = points[shapely.distance(points, a) <= least * (1 + 1e-3)]
-    if len(near) < 3:
+    near = edge.intersection(a.buffer(least * (1 + NEAR), quad_segs=64))
+    pieces = shapely.get_parts(shapely.line_merge(near) if near.geom_type == "MultiLineString" else near)
+    lengths = shapely.length(pieces)
+    if not len(pieces) or not lengths.max() > 0:
         return shapely.shortest_line(a, b)
-    spots = shapely.get_coordinates(near)
-    middle = near[np.argmin(np.linalg.norm(spots - np.median(spots, axis=0), axis=1))]
-    return shapely.shortest_line(a, middle)
+    middles = shapely.line_interpolate_point(pieces[lengths > 0.99 * lengths.max()], 0.5, normalized=True)
+    spots = np.round(shapely.get_coordinates(middles) / least, 3)
+    return shapely.shortest_line(a, middles[np.lexsort(spots.T)[0]])
