@@ -71,13 +71,6 @@ def registered(areas: Iterable[str] | None = None) -> dict[str, Callable[[], flo
     return {identifier: compute for identifier, (area, compute) in COMPUTE.items() if area in wanted}
 
 
-def areas_of(used: Iterable[str]) -> list[str]:
-    """The areas whose published values bear on the functions of mechanics that a study used."""
-    halfwave = any(".halfwave" in name for name in used)
-    stages = {name.split(".")[1] for name in used}
-    return sorted(stages & {"sections", "members", "trials"}) + (["halfwave"] if halfwave else [])
-
-
 def recompute(areas: Iterable[str] | None = None, most: int | None = None, seed: int = 1) -> pd.DataFrame:
     """Recompute published values now.
 

@@ -137,7 +137,7 @@ def _turns(rings: tuple[np.ndarray, ...], normal: np.ndarray) -> tuple[np.ndarra
     return before, np.degrees(turn)
 
 
-def _fans(a: np.ndarray, normal: np.ndarray, before: np.ndarray, turn: np.ndarray):
+def _fans(normal: np.ndarray, before: np.ndarray, turn: np.ndarray):
     """Rays where the boundary turns inwards, a step of the turn apart, between the normals of its sides.
 
     In any other direction a shorter chord begins beside the corner.
@@ -254,7 +254,7 @@ def chords_of(rings: tuple[np.ndarray, ...], neutral_axes: tuple[np.ndarray, ...
     size = float(np.ptp(rings[0], axis=0).max())
     before, turn = _turns(rings, normal)
     edge, start = _along(a, b, size / ALONG)
-    fans, fan = _fans(a, normal, before, turn)
+    fans, fan = _fans(normal, before, turn)
     corners, to = _between_corners(a, b, normal, before, turn)
     crossed = [_on_line(a, b, weights) for weights in neutral_axes]
     way = np.vstack([normal[edge], fan, to, *(one[2] for one in crossed)])

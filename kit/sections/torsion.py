@@ -45,7 +45,6 @@ def _shapes(lam: np.ndarray) -> np.ndarray:
     )
 
 
-CORNERS = np.eye(3)
 # The three-point rule of degree 2 (exact for the products of two stresses, which are linear).
 RULE = np.full((3, 3), 1 / 6) + 0.5 * np.eye(3)
 _D3 = _derivatives(RULE)

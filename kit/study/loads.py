@@ -36,7 +36,7 @@ class _Named:
     length_mm: float
 
 
-def problem_of(name: str, keys: Any, load_cases: Mapping[str, Any]) -> tuple[tuple, str, str] | None:
+def problem_of(keys: Any, load_cases: Mapping[str, Any]) -> tuple[tuple, str, str] | None:
     """What is wrong with one entry under ``interactions``: path below it, what was found, what would do."""
     for case, text in keys.loads.items():
         if case not in load_cases:

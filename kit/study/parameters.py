@@ -159,7 +159,7 @@ def _interactions_fit(model: StudyFile) -> None:
     from kit.study.loads import problem_of
 
     for name, keys in model.interactions.items():
-        found = problem_of(name, keys, model.load_cases)
+        found = problem_of(keys, model.load_cases)
         if found:
             path, what, todo = found
             raise at(("interactions", name, *path), what, todo)

@@ -11,8 +11,6 @@ from kit.sources import carries
 
 LEAST_TESTS = 4
 CHARACTERISTIC, DESIGN = 0.05, 0.001
-# Where the characteristic and design values need no table: the fractile for a known distribution.
-K_INFINITE = {CHARACTERISTIC: 1.64, DESIGN: 3.04}
 # Table D1 as printed (5 % fractile). It is truncated: the exact quantiles differ by up to 0.8 %.
 TABLE_D1 = {
     "known": {1: 2.31, 2: 2.01, 3: 1.89, 4: 1.83, 5: 1.80, 6: 1.77, 8: 1.74, 10: 1.72, 20: 1.68, 30: 1.67},

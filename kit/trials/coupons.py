@@ -11,7 +11,6 @@ from kit.trials.setups import Rig, Setup
 ISO_178_STRAINS = (0.0005, 0.0025)
 ISO_178_CONVENTIONAL = 0.035
 SPAN_RATIO, SPAN_TOLERANCE = 16.0, 1.0
-D790_LAST_STRAIN = 0.05
 
 
 @carries("iso-178")

@@ -97,7 +97,7 @@ def examine(record: Record, broke: bool = False) -> Sound:
     start = _after_preload(x, f, notes)
     x, f, rows = x[start:], f[start:], rows[start:]
     f = _from_contact(f, noise, notes)
-    peak, fall, withheld = _peak(x, f, noise, notes)
+    peak, fall, withheld = _peak(f, noise, notes)
     _refuse_gaps(x, peak)
     withheld |= _saturated(x, f, peak, notes) | _unfinished(f, peak, noise, broke, notes)
     withheld |= _late(f, peak, notes)
@@ -232,7 +232,7 @@ def _creeps(still: np.ndarray) -> bool:
     return bool(trend > abs(np.mean(still)) / 3.0)
 
 
-def _peak(x: np.ndarray, f: np.ndarray, noise: float, notes: list[Finding]) -> tuple[int, int, set[str]]:
+def _peak(f: np.ndarray, noise: float, notes: list[Finding]) -> tuple[int, int, set[str]]:
     """Index of the peak, index of the first fall before it, and what a fall withholds."""
     top = int(np.argmax(f))
     highest = np.maximum.accumulate(f[: top + 1])

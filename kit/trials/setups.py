@@ -6,7 +6,7 @@ For every kind of test the travel is δ = F (u/E + C) + toe: u is the compliance
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
@@ -189,11 +189,6 @@ _POWERS = {
 }  # fmt: skip
 _ISOTROPIC = {"J_mm4": 4, "J_low_mm4": 4, "J_high_mm4": 4, "Iw_mm6": 6, "I1_mm4": 4, "I2_mm4": 4, "perimeter_mm": 1,
               "tau_per_torque_1_per_mm3": -3, "Wpl_t_mm3": 3, "Wel_1_mm3": 3, "Wel_2_mm3": 3}  # fmt: skip
-
-
-def with_rig(setup: Setup, rig: Rig) -> Setup:
-    """The same piece in another rig."""
-    return replace(setup, other_compliance=rig.compliance)
 
 
 def row_of(properties: SectionProperties) -> pd.Series:

@@ -48,7 +48,7 @@ def best_and_worst(study: Study, found: Assembled) -> Picture | Prose:
     caption = (
         f"By merit in the variant “{variant}”, all to one scale; the number is the merit, R the reference."
     )
-    return Picture("best-and-worst", _sheet(lines, best, worst), TITLE, caption, _words(rows))
+    return Picture("best-and-worst", _sheet(lines), TITLE, caption, _words(rows))
 
 
 def _ends(part: pd.DataFrame, best: int, worst: int) -> tuple[pd.DataFrame, pd.DataFrame]:
@@ -109,7 +109,7 @@ def _fine(shape: shapely.Polygon) -> str:
     return "".join(parts) or mark_path(shape)
 
 
-def _sheet(lines: list[tuple], best: int, worst: int) -> str:
+def _sheet(lines: list[tuple]) -> str:
     most = max(len(tiles) + len(middle) + len(low) for _, tiles, middle, low in lines)
     width = most * (TILE + GAP) + 2 * GAP
     height = len(lines) * (HEAD + TILE + WORDS)

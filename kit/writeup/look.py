@@ -17,7 +17,6 @@ PAPER = "#ffffff"
 ACCENT = "#b03a12"
 MARK = "#2f4a63"
 BAND = "#d8dee6"
-FONT = "Charter, 'Bitstream Charter', Georgia, 'DejaVu Serif', serif"
 LABEL_FONT = "system-ui, 'Segoe UI', 'Helvetica Neue', Arial, 'DejaVu Sans', sans-serif"
 
 
