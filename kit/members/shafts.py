@@ -9,6 +9,9 @@ from kit.members.serviceability import beyond_yield
 from kit.members.state import Assessment, Columns, Limit, State
 from kit.sources import carries
 
+# Share of the critical torque at which a bow has doubled: it grows with 1 / (1 − (T/T_cr)²).
+STRAIGHT = 0.5**0.5
+
 
 @carries("nadai-1950", "chakrabarty-2006")
 def plastic_torque(plastic_modulus_mm3, shear_strength):
@@ -79,6 +82,17 @@ def uniform_share(position, length_mm, gj, eiw):
     return 1.0 - ratio
 
 
+@carries("timoshenko-gere-1961")
+def buckling_torque(length_mm, ei1, ei2):
+    """Torque at which a long shaft buckles sideways, N mm: T = (2π/L) · 2 EI1 EI2 / (EI1 + EI2).
+
+    Between ends that may turn and not move (Greenhill: 2πEI/L where all axes are alike). Of unlike axes the
+    untwisted shaft has the geometric mean; the more it is twisted the nearer it comes to the harmonic one, which
+    is never above it.
+    """
+    return 2.0 * np.pi / length_mm * 2.0 * ei1 * ei2 / (ei1 + ei2)
+
+
 def warping_normal_stress(bimoment, sectorial_mm2, iw_mm6):
     """Normal stress of restrained warping, MPa: σ = B ω / Iw."""
     return bimoment * sectorial_mm2 / iw_mm6
@@ -90,7 +104,8 @@ def assess(columns: Columns, case: TorsionCase, state: State) -> Assessment:
 
     Ductile: the full plastic torque, which equilibrates the ends whether they warp or not (a lower
     bound where warping is held). Brittle: first fracture, by the greatest tensile stress, only where the
-    elastic stress is finite and the ends are free to warp; elsewhere not assessed.
+    elastic stress is finite and the ends are free to warp; elsewhere not assessed. Long shafts: ``STRAIGHT``
+    times the torque that buckles them, so that no bow grows to more than double.
     """
     gj, eiw = state.shear_modulus * columns["J_mm4"], state.modulus * columns["Iw_mm6"]
     held = case.ends == "warping-held"
@@ -107,6 +122,10 @@ def assess(columns: Columns, case: TorsionCase, state: State) -> Assessment:
         blocked += [("brittle-sharp-corner", ~np.isfinite(tau))]
         blocked += [("brittle-warping-held", everywhere & held)]
         blocked += [("orthotropic-torsion", everywhere & (not state.material.isotropic))]
+    e = state.column_modulus
+    critical = buckling_torque(case.length_mm, e * columns["I1_mm4"], e * columns["I2_mm4"])
+    caveats += [("shaft-buckling", STRAIGHT * critical < limits[0].load)]
+    limits.append(Limit("buckling under the torque", STRAIGHT * critical))
     if case.twist_limit_deg is not None:
         angle = twist(1.0, case.length_mm, gj, eiw, case.ends)
         within = np.deg2rad(case.twist_limit_deg) / angle

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from scipy.linalg import expm
 
 from kit.members import shafts
 from kit.members.cases import TensionCase, TorsionCase
@@ -104,3 +105,42 @@ def test_holes_larger_than_the_section_leave_nothing(short):
 
 def test_service_is_short_by_default():
     assert Service().short_term
+
+
+def test_a_long_rod_buckles_under_its_torque_before_it_yields(short):
+    """Greenhill: 2 π E I / L between ends that may turn; 0.71 of it, where 1 / (1 − (T/T_cr)²) is two."""
+    soft = plain(E=1000.0, f=23.0, family="unspecified")
+    rod = by_hand.table(rod=by_hand.tube(20.0))
+    loads = {}
+    for length in (1000.0, 4000.0):
+        found = resistance(rod, TorsionCase("t", length), soft, short).iloc[0]
+        loads[length] = (found["resistance_Nmm"], found["limit_state"])
+    plastic = 23.0 / np.sqrt(3.0) * np.pi * 20.0**3 / 12.0
+    critical = 2.0 * np.pi * 1000.0 * np.pi * 20.0**4 / 64.0 / 4000.0
+    assert loads[1000.0] == (pytest.approx(plastic, rel=1e-9), "full plastic torque")
+    assert loads[4000.0] == (pytest.approx(critical * 0.5**0.5, rel=1e-9), "buckling under the torque")
+
+
+@pytest.mark.parametrize(("unlike", "turned"), [(1.0, 0.0), (4.0, 0.0), (4.0, 3.0), (4.0, 12.0), (20.0, 9.0)])
+def test_buckling_of_shafts_of_unlike_axes_by_integration(unlike, turned):
+    """Slopes s' = T C(z) J s with the axes turning along the shaft; ends that may turn and not move: ∫s dz = 0.
+
+    No shaft buckles below the harmonic mean, and the untwisted one does at the geometric mean.
+    """
+    quarter = np.array([[0.0, 1.0], [-1.0, 0.0]])
+
+    def least(torque, steps=120):
+        whole, slopes = np.zeros((2, 2)), np.eye(2)
+        for step in range(steps):
+            at = turned * (step + 0.5) / steps
+            turn = np.array([[np.cos(at), -np.sin(at)], [np.sin(at), np.cos(at)]])
+            rate = torque * turn @ np.diag([1.0, 1.0 / unlike]) @ turn.T @ quarter / steps
+            whole += expm(rate / 2.0) @ slopes / steps
+            slopes = expm(rate) @ slopes
+        return np.linalg.svd(whole, compute_uv=False)[-1]
+
+    found = float(shafts.buckling_torque(1.0, 1.0, unlike))
+    assert found == pytest.approx(2 * np.pi * 2 * unlike / (1 + unlike), rel=1e-12)
+    assert all(least(share * found) > 0.02 for share in (0.5, 0.7, 0.9, 0.97))
+    if not turned:
+        assert least(2 * np.pi * np.sqrt(unlike)) < 1e-3
