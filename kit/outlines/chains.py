@@ -10,8 +10,9 @@ from shapely import Polygon
 
 from kit.errors import Unusable
 from kit.outlines.arcs import closed
-from kit.outlines.flattening import flatten
+from kit.outlines.flattening import flatten, ring_area
 from kit.outlines.outline import Contour
+from kit.outlines.winding import filled
 
 MOST_CHAINS = 20_000
 SAME_LOOP = 1e-4  # of the drawing's size: loops nearer to one another than this are one, drawn twice
@@ -90,6 +91,28 @@ def shallow(contours: Sequence[Contour], deepest: int | None) -> list[Contour]:
     own = np.array([area.area for area in areas])
     depth = np.bincount(inside[own[around] > own[inside]], minlength=len(areas))
     return [contour for contour, d in zip(contours, depth, strict=True) if d <= deepest]
+
+
+def refuse_filled_holes(loops: Sequence[Contour], fills: Sequence[Sequence[Contour]]) -> None:
+    """Refuse fills of what loops in other loops leave open: which of the two is meant is anyone's guess.
+
+    Raises
+    ------
+    Unusable
+    """
+    size = float(np.ptp(np.concatenate([p for c in loops for p in c]), axis=0).max())
+    near = SAME_LOOP * size
+    rings = [ring for ring in flatten(tuple(loops), near) if len(ring) > 2]
+    one_way = [ring if ring_area(ring) > 0 else ring[::-1] for ring in rings]
+    hollow = shapely.union_all(filled(one_way)).difference(shapely.union_all(filled(rings, "evenodd")))
+    for fill in fills:
+        solid = shapely.union_all(filled(flatten(tuple(fill), near), "evenodd"))
+        both = hollow.intersection(solid).buffer(-2.0 * near)
+        if not both.is_empty:
+            x, y = both.representative_point().coords[0]
+            raise Unusable(
+                f"a hatch fills a hole of the outline near {x:g}, {y:g}; delete the one or the other"
+            )
 
 
 def _same_loop(a: shapely.Geometry, b: shapely.Geometry, apart: float) -> bool:

@@ -15,7 +15,7 @@ from ezdxf.xclip import XClip
 
 from kit.errors import Unusable
 from kit.outlines.arcs import arc, ellipse_arc, line
-from kit.outlines.chains import joined, loops_once, shallow
+from kit.outlines.chains import joined, loops_once, refuse_filled_holes, shallow
 from kit.outlines.dxfcurves import Chain, bulged, hatch_chains, spline_pieces, xy
 from kit.outlines.outline import Outline, clean
 from kit.outlines.specs import DxfFiles
@@ -117,6 +117,8 @@ def drawing(document, name: str, source: str, spec: DxfFiles) -> Outline:
         where = f" on layers {', '.join(spec.layers)}" if spec.layers else ""
         raise Unusable(f"it has no closed outline{where}; draw one, or name its layer")
     shapes = [shallow(loops_once(shape), deepest) for shape, deepest in drawn]
+    if sheet.chains:
+        refuse_filled_holes(shapes[0], shapes[1:])
     return Outline(
         name=name,
         source=source,

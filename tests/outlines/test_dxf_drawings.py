@@ -181,6 +181,21 @@ def test_a_hatch_over_its_own_outline_is_one_shape(document):
     assert area(document) == pytest.approx(400 - 16)
 
 
+@pytest.mark.parametrize("radius", [6.0, 0.3])
+@pytest.mark.parametrize("turn", [1, -1])
+def test_a_hatch_in_a_hole_contradicts_it(document, radius, turn):
+    space = document.modelspace()
+    space.add_lwpolyline([(0, 0), (40, 0), (40, 40), (0, 40)][::turn], close=True)
+    space.add_circle((20, 20), radius)
+    ring = space.add_hatch().paths
+    ring.add_polyline_path([(0, 0), (40, 0), (40, 40), (0, 40)])
+    ring.add_edge_path().add_arc((20, 20), radius, 0, 360)
+    assert area(document) == pytest.approx(1600 - math.pi * radius**2, rel=1e-6)
+    space.add_hatch().paths.add_edge_path().add_arc((20, 20), radius, 0, 360)
+    with pytest.raises(Unusable, match="hatch fills a hole"):
+        area(document)
+
+
 def test_a_hatch_bounded_by_edges(document):
     edges = document.modelspace().add_hatch().paths.add_edge_path()
     edges.add_line((0, 0), (20, 0))
