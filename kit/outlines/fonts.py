@@ -19,6 +19,7 @@ from kit.outlines.worker import Progress, unreadable
 
 MOST_FACES = 256
 SYMBOLS = 0xF000
+OUTLINES = ("glyf", "CFF ", "CFF2")
 # Bits of fsType in the OS/2 table (OpenType specification, OS/2, fsType).
 EMBEDDING = {0: "installable", 2: "restricted", 4: "preview-and-print", 8: "editable"}
 
@@ -92,6 +93,8 @@ def _face_count(path: Path) -> int:
 def _face_outlines(font: TTFont, of, spec: FontFiles, wanted, progress: Progress):
     path, number, told = of
     try:
+        if not any(table in font for table in OUTLINES):
+            raise Unusable("it holds no outlines (its characters are pictures); choose another font")
         locations = _locations(font, spec)
         codes = codes_of(font)
     except Exception as error:

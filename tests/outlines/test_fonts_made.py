@@ -153,6 +153,15 @@ def test_a_damaged_H_costs_no_other_letter(tmp_path):
     assert isinstance(bad, LeftOut) and good.cap_height == 650
 
 
+def test_a_font_of_pictures_says_so(tmp_path):
+    path = font(tmp_path / "pictures.ttf")
+    with TTFont(path) as face:
+        del face["glyf"], face["loca"]
+        face.save(path)
+    (left,) = read(path, "H")
+    assert "pictures" in left.reason and "damaged" not in left.reason
+
+
 def test_names_are_cleaned_and_licences_kept(tmp_path):
     names = {
         "familyName": "Bad\n<b>Name</b>\x07/..\\etc",
