@@ -12,7 +12,7 @@ M²/(E I2). One term is the textbook's sine; a few reach the exact load.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 
@@ -44,12 +44,13 @@ class TwistTerms:
     sideways: np.ndarray
 
 
-def matrices(terms: TwistTerms, shapes: ModeIntegrals):
-    """The (m, m, n) matrices of stiffness, of the load, and of its square."""
-    length = terms.length_mm
-    stiffness = _spread(shapes.slope, terms.gj / length) + _spread(shapes.curvature, terms.eiw / length**3)
-    linear = _spread(shapes.load, terms.height) - _spread(shapes.wagner, terms.wagner)
-    square = _spread(shapes.moment, length**3 / terms.sideways)
+def matrices(terms: TwistTerms, shapes: ModeIntegrals, count: int | None = None):
+    """The (m, m, n) matrices of stiffness, of the load, and of its square, of the first ``count`` shapes."""
+    length, few = terms.length_mm, (slice(count), slice(count))
+    stiffness = _spread(shapes.slope[few], terms.gj / length)
+    stiffness += _spread(shapes.curvature[few], terms.eiw / length**3)
+    linear = _spread(shapes.load[few], terms.height) - _spread(shapes.wagner[few], terms.wagner)
+    square = _spread(shapes.moment[few], length**3 / terms.sideways)
     return stiffness, linear, square
 
 
@@ -75,17 +76,18 @@ def critical_load(terms: TwistTerms, shapes: ModeIntegrals, moving: int | None =
     terms : TwistTerms
     shapes : ModeIntegrals
     moving : int, optional
-        How many of the shapes to take for beams that move sideways too; all where not given. Beams held
-        sideways may twist where the moment is greatest alone, which takes more of them.
+        How many of the shapes to take for beams that move sideways too; all where not given, and where 0 these
+        have no load. Beams held sideways may twist where the moment is greatest alone, which takes more of them.
     """
-    parts, rows = matrices(terms, shapes), len(terms.gj)
-    held = np.broadcast_to(np.isinf(terms.sideways), rows)
-    known = np.all([np.isfinite(part).all(axis=(0, 1)) for part in parts], axis=0)
-    load = np.full(rows, np.nan)
-    for mask, found in ((known & held, _twisting), (known & ~held, _moving)):
-        if mask.any():
-            count = moving if found is _moving else None
-            load[mask] = found(*(part[:count, :count, mask] for part in parts))
+    names = [field.name for field in fields(terms) if field.name != "length_mm"]
+    every = np.broadcast_arrays(*(np.asarray(getattr(terms, name), dtype=float) for name in names))
+    held = np.isinf(every[names.index("sideways")])
+    known = ~np.isnan(sum(every))
+    load = np.where(known, np.inf, np.nan)
+    for mask, found, count in ((known & held, _twisting, None), (known & ~held, _moving, moving)):
+        if mask.any() and count != 0:
+            some = TwistTerms(terms.length_mm, *(values[mask] for values in every))
+            load[mask] = found(*matrices(some, shapes, count))
     return load
 
 
