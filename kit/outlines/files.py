@@ -38,7 +38,7 @@ def found_files(
     left_out: list[LeftOut] = []
     for pattern in patterns:
         for path in _matches(pattern, base, suffixes):
-            reason = _no_file(path, named=not WILD & set(pattern) or path == base / pattern)
+            reason = _no_file(path, named=path == base / pattern or pattern.startswith(INSTALLED))
             if reason:
                 left_out.append(LeftOut(clean(path.name), "", reason))
             else:

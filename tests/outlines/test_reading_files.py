@@ -92,7 +92,6 @@ def test_globs_folders_and_repeats(tmp_path):
     assert names(str(tmp_path / "b" / "*.svg")) == ["x.svg"]
 
 
-@pytest.mark.skipif(sys.platform == "win32", reason="links and pipes of POSIX")
 def test_a_name_with_brackets_is_a_name_where_there_is_such_a_file(tmp_path):
     for name in ("Sans[wdth,wght].svg", "w.svg", "a.svg"):
         (tmp_path / name).write_text("<svg/>")
@@ -101,6 +100,7 @@ def test_a_name_with_brackets_is_a_name_where_there_is_such_a_file(tmp_path):
     assert names("[aw].svg") == ["a.svg", "w.svg"]
 
 
+@pytest.mark.skipif(sys.platform == "win32", reason="links and pipes of POSIX")
 def test_folders_links_and_pipes_named_like_files(tmp_path):
     drawing(tmp_path / "elsewhere" / "secret.svg")
     here = tmp_path / "here"
@@ -112,6 +112,9 @@ def test_folders_links_and_pipes_named_like_files(tmp_path):
     found, left_out = read([SvgFiles(("here/**/*.svg",))], tmp_path)
     assert [o.name for o in found] == ["good"]
     assert {x.source for x in left_out} == {"folder.svg", "link.svg", "pipe.svg"}
+    by_folder = read([SvgFiles(("here",))], tmp_path)
+    assert {x.source for x in by_folder[1]} == {"folder.svg", "link.svg", "pipe.svg"}
+    assert by_folder[0] == found
     # A link that is named itself was meant.
     assert read([SvgFiles(("here/link.svg",))], tmp_path)[0][0].name == "link"
 
