@@ -76,8 +76,8 @@ def critical_load(terms: TwistTerms, shapes: ModeIntegrals, moving: int | None =
     terms : TwistTerms
     shapes : ModeIntegrals
     moving : int, optional
-        How many of the shapes to take for beams that move sideways too; all where not given, and where 0 these
-        have no load. Beams held sideways may twist where the moment is greatest alone, which takes more of them.
+        How many of the shapes to take for beams that move sideways too; all where not given. Beams held
+        sideways may twist where the moment is greatest alone, which takes more of them.
     """
     names = [field.name for field in fields(terms) if field.name != "length_mm"]
     every = np.broadcast_arrays(*(np.asarray(getattr(terms, name), dtype=float) for name in names))
@@ -85,7 +85,7 @@ def critical_load(terms: TwistTerms, shapes: ModeIntegrals, moving: int | None =
     known = ~np.isnan(sum(every))
     load = np.where(known, np.inf, np.nan)
     for mask, found, count in ((known & held, _twisting, None), (known & ~held, _moving, moving)):
-        if mask.any() and count != 0:
+        if mask.any():
             some = TwistTerms(terms.length_mm, *(values[mask] for values in every))
             load[mask] = found(*matrices(some, shapes, count))
     return load

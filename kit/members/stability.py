@@ -61,13 +61,15 @@ def twist_terms(columns: Columns, case: BendingCase, state: State, sideways) -> 
 def critical_load(terms: lateral.TwistTerms, case: BendingCase) -> tuple[np.ndarray, ModeIntegrals]:
     """Elastic critical load, N, and the integrals of its first symmetric shape.
 
-    A load far below the shear centre holds the symmetric shapes upright: a beam held sideways then twists one
-    way in one half and the other way in the other, at a lower load.
+    A load far below the shear centre holds the symmetric shapes upright: the beam then twists one way in one
+    half and the other way in the other, at a lower load.
     """
     spacing = case.spacing_mm / case.span_mm if case.loading == "four-point" else 0.0
     if case.loading != "cantilever":
         shapes = mode_integrals(case.pattern, spacing, SHAPES)
-        halves = lateral.critical_load(terms, mode_integrals(case.pattern, spacing, SHAPES, even=True), 0)
+        halves = lateral.critical_load(
+            terms, mode_integrals(case.pattern, spacing, SHAPES, even=True), SUPPORTED
+        )
         return np.minimum(lateral.critical_load(terms, shapes, SUPPORTED), halves), shapes
     shapes = mode_integrals(case.pattern, 0.0, SHAPES, True)
     plane = lateral.critical_load(terms, mode_integrals(case.pattern, 0.0, SHAPES), CANTILEVERED)
