@@ -11,17 +11,23 @@ from kit.errors import InputError
 from kit.members import columns, ownweight
 from kit.members.cases import LoadCase
 from kit.members.codes import aisc_interaction
+from kit.members.crossing import first_crossing
 from kit.members.materials import Material, Service
 from kit.members.resistance import load_name, resistance
 from kit.members.service import at_service
 from kit.members.state import columns_of
 from kit.members.together import EXPRESSIONS, checked_loads, misfit
+from kit.members.twistedbeam import TwistedBeam, twisted_beam
 from kit.sources import carries
 
 
 @carries("en-1993-1-1", "aisc-360", "timoshenko-gere-1961", caveats=("linear-interaction",))
 def load_factor(
-    uses: Sequence, axial: Sequence[bool], expression: str = "linear", critical=np.inf
+    uses: Sequence,
+    axial: Sequence[bool],
+    expression: str = "linear",
+    critical=np.inf,
+    twisted: TwistedBeam | None = None,
 ) -> np.ndarray:
     """Factor on all loads together at which an interaction expression reaches 1.
 
@@ -36,6 +42,8 @@ def load_factor(
         for N ≥ 0.2, N/2 + M = 1 below (H1-1, axial force and bending only).
     critical : (n,) array
         Elastic critical load ÷ compressive force, at a factor of 1; inf without compression.
+    twisted : TwistedBeam, optional
+        Where the linear expression adds bending and torsion: what they use together beyond their sum.
 
     Returns
     -------
@@ -46,8 +54,9 @@ def load_factor(
     Compression makes what bends grow: M → M / (1 − N/N_cr) (Timoshenko & Gere; AISC 360, App. 8), so that
     n λ + m λ / (1 − λ/c) = 1 is a quadratic in the factor λ.
     """
-    n = sum((np.asarray(u, dtype=float) for u, a in zip(uses, axial, strict=True) if a), 0.0)
-    m = sum((np.asarray(u, dtype=float) for u, a in zip(uses, axial, strict=True) if not a), 0.0)
+    n, m = _summed(uses, axial)
+    if twisted is not None:
+        return _factor_twisted(n, m - twisted.torque, critical, twisted)
     if expression == "linear":
         return _factor(n, m, critical)
     if expression != "AISC 360 H1":
@@ -65,14 +74,36 @@ def _factor(n, m, critical) -> np.ndarray:
     return 2.0 / (b + np.sqrt(np.maximum(b**2 - 4.0 * n * away, 0.0)))
 
 
+def _factor_twisted(n, m, critical, twisted: TwistedBeam) -> np.ndarray:
+    """Least λ with n λ + (m λ + s(λ)) / (1 − λ/c) = 1, s the share of torque and twist."""
+
+    def excess(factor):
+        return factor * n + (factor * m + twisted.share(factor)) / (1.0 - factor / critical) - 1.0
+
+    with np.errstate(divide="ignore", invalid="ignore"):
+        high = np.minimum(_factor(n, m + twisted.torque, critical), (1.0 - 1e-9) * critical)
+        return first_crossing(excess, high)
+
+
+def _summed(uses: Sequence, axial: Sequence[bool]) -> tuple[np.ndarray, np.ndarray]:
+    """Uses of the axial forces together, and of the rest."""
+    n = sum((np.asarray(u, dtype=float) for u, a in zip(uses, axial, strict=True) if a), 0.0)
+    return n, sum((np.asarray(u, dtype=float) for u, a in zip(uses, axial, strict=True) if not a), 0.0)
+
+
 @carries("en-1993-1-1", "aisc-360", "timoshenko-gere-1961", caveats=("linear-interaction",))
 def together(
-    uses: Sequence[np.ndarray], axial: Sequence[bool], expression: str, critical: np.ndarray
+    uses: Sequence[np.ndarray],
+    axial: Sequence[bool],
+    expression: str,
+    critical: np.ndarray,
+    twisted: TwistedBeam | None = None,
 ) -> dict[str, np.ndarray]:
     """``load_factor`` and ``use`` of :func:`load_factor`'s expression; use is its value at the loads themselves."""
-    factor = load_factor(uses, axial, expression, critical)
-    n = sum((u for u, a in zip(uses, axial, strict=True) if a), np.zeros(len(critical)))
-    m = sum((u for u, a in zip(uses, axial, strict=True) if not a), np.zeros(len(critical)))
+    factor = load_factor(uses, axial, expression, critical, twisted)
+    n, m = _summed(uses, axial)
+    if twisted is not None:
+        m = m - twisted.torque + twisted.share(1.0)
     # Beyond the critical load nothing holds, whatever bends.
     grown = np.where(critical > 1.0, m / np.where(critical > 1.0, 1.0 - 1.0 / critical, 1.0), np.inf)
     grown = np.where(np.isnan(m), np.nan, grown)
@@ -134,10 +165,12 @@ def combined_of(
         ]
     axial = [case.kind in ("compression", "tension") for case, _ in loads]
     critical = _critical(sections, loads, *made_of)
+    twisted = twisted_beam(columns_of(sections), loads, uses, at_service(*made_of))
     outside = _outside_scope(sections, made_of[0], expression)
-    found = together(uses, axial, expression, critical)
+    found = together(uses, axial, expression, critical, twisted)
     values = {name: np.where(outside, np.nan, value) for name, value in found.items()}
-    caveats = np.where(outside, "interaction-outside-scope", "linear-interaction")
+    told = "linear-interaction" if twisted is None else "linear-interaction twisted-beam-bends-sideways"
+    caveats = np.where(outside, "interaction-outside-scope", told)
     return pd.DataFrame(values | {"caveats": caveats}, index=sections.index)
 
 

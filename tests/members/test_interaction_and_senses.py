@@ -24,8 +24,9 @@ ODD = Polygon([(0, 0), (70, 0), (70, 9), (12, 12), (18, 80), (45, 80), (45, 92),
 
 
 def test_the_linear_expression_adds_the_uses(sections, steel, short):
-    """Pulled and bent there is nothing to grow: a plain sum."""
-    loads = [(TensionCase("t", 2000.0), 5e3), (BENT, 900.0), (TWISTED, 2e5)]
+    """Pulled, and bent held against twist, there is nothing to grow: a plain sum."""
+    held = replace(BENT, restraint="sideways-and-twist")
+    loads = [(TensionCase("t", 2000.0), 5e3), (held, 900.0), (TWISTED, 2e5)]
     found = combined(sections, loads, steel, short)
     use = sum(load / resistance(sections, case, steel, short)[load_name(case)] for case, load in loads)
     np.testing.assert_allclose(found["use"], use, rtol=1e-12)
