@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 from shapely import Polygon, box, unary_union
 
 from kit.checks import checks_by
 from kit.sections.area import area_moments
-from kit.sections.halfwave import half_wavelength_curve, section_under
+from kit.sections.halfwave import Curve, half_wavelength_curve, member_factor, section_under
 from kit.sections.halfwave_assembly import assemble
-from kit.sections.halfwave_beam import elastic_bending_limit
+from kit.sections.halfwave_beam import elastic_bending_limit, rigid_bending_limits
 from kit.sections.halfwave_solve import buckling_modes
-from kit.sections.halfwave_strength import winter_reduction
+from kit.sections.halfwave_strength import (
+    distortional_reduction,
+    lowest_column_reduction,
+    shape_limits,
+    winter_reduction,
+)
 from kit.sections.halfwave_stress import LinearStress, compression_stress, isotropic
 from kit.sections.mesh import Mesh, with_midsides
 
@@ -121,8 +128,12 @@ def critical_stress(polygon: Polygon, half_wavelength: float) -> float:
 
 def local_stress(polygon: Polygon) -> float:
     """Lowest interior minimum of the curve in compression, steel, MPa."""
-    curve = half_wavelength_curve(section_under(polygon, STEEL, COMPRESSED))
-    return min(minimum.factor for minimum in curve.minima)
+    return min(minimum.factor for minimum in _curve(polygon).minima)
+
+
+@cache
+def _curve(polygon: Polygon) -> Curve:
+    return half_wavelength_curve(section_under(polygon, STEEL, COMPRESSED))
 
 
 def euler_load() -> float:
@@ -137,6 +148,14 @@ def moment_limit(polygon: Polygon, length: float, sense: str, shear_modulus: flo
     return elastic_bending_limit(polygon, length, 210000.0, 210000.0 / 2 / shear_modulus - 1, sense) / 1e6
 
 
+def rigid_moment() -> float:
+    """Lateral-torsional limit in uniform bending of an IPE 500, rigid in its plane, kNm."""
+    ipe = {"Ix_mm4": 48.2e7, "Iy_mm4": 21417007.0, "Ixy_mm4": 0.0, "J_mm4": 892870.0, "Iw_mm6": 1.2494e12}
+    ipe |= dict.fromkeys(("xs_mm", "ys_mm", "beta_x_mm", "beta_y_mm"), 0.0)
+    return float(rigid_bending_limits(ipe, 3750.0, 210000.0, 80769.0)[0]) / 1e6
+
+
+TUBE = square_tube(100, 2)
 MONO = (300.0, 200.0, 120.0, 10.0, 10.0)
 SIMPLE, CLAMPED = ("simple", "simple"), ("clamped", "clamped")
 
@@ -153,7 +172,13 @@ checks_by(
         "PLB-BEND": lambda: plate_coefficient(2 / 3, SIMPLE, falls_to=-1.0),
         "PLB-LIN": lambda: plate_coefficient(0.98, SIMPLE, falls_to=0.0),
         "PLB-EC-rho": lambda: float(winter_reduction(2.17)),
-        "HWC-SQUARE-TUBE": lambda: local_stress(square_tube(100, 2)),
+        "HWC-SQUARE-TUBE": lambda: local_stress(TUBE),
+        "HWC-MEMBER-TUBE": lambda: member_factor(_curve(TUBE), 1000.0)[0],
+        "HWC-LIMIT-TUBE": lambda: shape_limits(_curve(TUBE), 1000.0, 235.0).critical["local"],
+        "DIST-EC-1": lambda: float(distortional_reduction(1.0)),
+        "DIST-EC-1.8": lambda: float(distortional_reduction(1.8)),
+        "CHI-LOWEST-1.5": lambda: lowest_column_reduction(1.5),
+        "LTB-RIGID-E119": rigid_moment,
         "HWC-EULER": euler_load,
         "HWC-CRUCIFORM": lambda: critical_stress(cruciform(100, 1), 20000.0),
         "HWC-CHANNEL-FT": lambda: critical_stress(channel(200, 100, 4), 4000.0),

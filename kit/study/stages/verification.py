@@ -25,7 +25,7 @@ def published_count(study: Study) -> int:
 
 
 def _areas(study: Study) -> list[str]:
-    return ["sections", "members", *(["trials"] if study.model.trials else [])]
+    return ["sections", "members", "lateral", *(["trials"] if study.model.trials else [])]
 
 
 def start_audit(study: Study, workers: int | None = None) -> auditing.Audit:
