@@ -12,6 +12,7 @@ from kit.checks import geometries as shape
 from kit.members import codes, lateral
 from kit.members.cases import BendingCase
 from kit.members.loading import ModeIntegrals, integrals_of, mode_integrals, sine_shapes
+from kit.members.stability import critical_load
 from kit.sections.section import properties
 
 KSI_E = 29000.0
