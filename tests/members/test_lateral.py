@@ -5,7 +5,7 @@ import itertools
 import numpy as np
 import pytest
 
-from kit.checks.members import gradient_factor
+from kit.checks.lateral import gradient_factor
 from kit.members import lateral, stability
 from kit.members.cases import BendingCase
 from kit.members.columns import principal_load_axis
