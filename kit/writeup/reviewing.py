@@ -9,7 +9,7 @@ from kit.study import auditing
 from kit.study.resolving import Study
 from kit.study.results import Folder
 from kit.study.stages import Assembled
-from kit.writeup import findings
+from kit.writeup import dropouts, findings
 from kit.writeup.numbers import count, number, share
 from kit.writeup.tables import Prose, prose
 
@@ -20,7 +20,7 @@ def questions(study: Study, folder: Folder, found: Assembled) -> Prose:
     """The ten questions and their answers, as a numbered list."""
     asked = (
         ("Which population do the outlines stand for, and how were they sampled?", _population(study, found)),
-        ("Is leaving outlines out biased?", findings.bias(found).text),
+        ("Is leaving outlines out biased?", dropouts.bias(found).text),
         ("Does the normalisation decide the ranking?", _normalisation(study, found)),
         ("What is scaled when members are compared at equal mass?", EQUAL_MASS),
         ("What do the intervals of the ranks resample?", _resampled(study, found)),

@@ -8,7 +8,7 @@ import pandas as pd
 import pytest
 
 from kit.study.ranking import by_complete_faces, by_group
-from kit.writeup import charts, findings, telling
+from kit.writeup import charts, dropouts, findings, telling
 from kit.writeup.tables import Prose, Table
 from tests.writeup import invented
 
@@ -78,7 +78,7 @@ def test_nothing_assessed_is_said_and_stops_nothing():
         findings.stability(one),
     ):
         assert isinstance(part, Prose) and part.text
-    assert "No member could be compared" in said(findings.bias(one))
+    assert "No member could be compared" in said(dropouts.bias(one))
 
 
 def test_leaders_are_named_apart_where_more_was_checked_for_some():
@@ -155,7 +155,7 @@ def test_too_few_outlines_to_compare_orders_is_not_called_agreement():
 
 
 def test_drawings_that_drop_out_are_counted_too():
-    body = findings.attrition(
+    body = dropouts.attrition(
         found(members({"heron": 1.0, "seal": np.nan}), [("owl.svg", "owl", "open")])
     ).body
     row = pd.read_html(StringIO(f"<table>{body}</table>"), flavor="bs4")[0].iloc[0]
@@ -164,14 +164,14 @@ def test_drawings_that_drop_out_are_counted_too():
 
 def test_a_material_that_is_not_assessed_at_all_says_nothing_of_the_mass_of_outlines():
     light = members({"a": np.nan, "b": np.nan}, variant="light").assign(mass_kg=0.1)
-    text = said(findings.bias(found(pd.concat([members({"a": 1.0, "b": 2.0}), light]))))
+    text = said(dropouts.bias(found(pd.concat([members({"a": 1.0, "b": 2.0}), light]))))
     assert (
         "2 of 4 members" in text
         and "2 of them in load cases in which none could" in text
         and "times" not in text
     )
     mixed = members({"a": 1.0, "b": 2.0, "c": np.nan}).assign(mass_kg=[1.0, 1.0, 3.0])
-    assert "is 3.0 times that of the others" in said(findings.bias(found(mixed)))
+    assert "is 3.0 times that of the others" in said(dropouts.bias(found(mixed)))
 
 
 def test_what_complete_faces_change_is_told():
@@ -180,10 +180,10 @@ def test_what_complete_faces_change_is_told():
     )
     ranks = pd.concat([by_group(table, "character"), by_complete_faces(table, "character")])
     study = SimpleNamespace(model=SimpleNamespace(ranking=SimpleNamespace(group_by=("character",))))
-    text = said(findings.complete_faces(study, found(table, ranks=ranks)))
+    text = said(dropouts.complete_faces(study, found(table, ranks=ranks)))
     assert "on the 1 face complete" in text and "of 2 ranks by character 2 change, by 1 place at most" in text
     whole = members({"a Book/A": 1.0, "a Book/B": 2.0}).assign(style="Book")
-    assert findings.complete_faces(study, found(whole, ranks=by_group(whole, "character"))) is None
+    assert dropouts.complete_faces(study, found(whole, ranks=by_group(whole, "character"))) is None
 
 
 def test_hostile_names_stay_text():
@@ -214,7 +214,7 @@ def test_attrition_counts_outlines_left_out_and_members_not_assessed():
     table = members({"Fa Book/A": 1.0, "Fa Book/B": np.nan, "Fb Book/A": 1.2, "plain": 1.0})
     table["family"] = ["Fa", "Fa", "Fb", ""]
     left = [("fa.ttf", "Fa Book/C", "a wall"), ("bad.svg", "bad", "open")]
-    shown = findings.attrition(found(table, left))
+    shown = dropouts.attrition(found(table, left))
     assert isinstance(shown, Table)
     rows = pd.read_html(StringIO(f"<table>{shown.body}</table>"), flavor="bs4")[0]
     fa = rows[rows["item"] == "Fa"].iloc[0]
@@ -228,7 +228,7 @@ def test_attrition_counts_outlines_left_out_and_members_not_assessed():
 
 
 def test_nothing_lost_is_said():
-    assert "nothing dropped out" in said(findings.attrition(found(members({"a": 1.0, "b": 2.0}))))
+    assert "nothing dropped out" in said(dropouts.attrition(found(members({"a": 1.0, "b": 2.0}))))
 
 
 def test_a_variant_that_failed_stands_first_among_the_doubts():
