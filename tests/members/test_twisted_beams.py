@@ -73,11 +73,11 @@ def test_own_weight_is_turned_too(gravity, short):
 def test_a_beam_held_sideways_is_held_against_it(short):
     loads = [(replace(BENT, restraint="sideways"), 12.0), (TWISTED, 3e3)]
     assert combined(BAR, loads, soft(), short)["use"].iloc[0] == pytest.approx(
-        sum(uses(loads, soft(), short)), rel=0.2
+        sum(uses(loads, soft(), short)), rel=1e-9
     )
 
 
-def test_what_is_not_assessed_alone_stays_so_and_what_carries_nothing_too(short):
+def test_what_is_not_assessed_alone_stays_so_when_twisted(short):
     glassy = soft(ductile=False)
     tee = by_hand.table(i=by_hand.i_section(100.0, 100.0, 12.0, 12.0))
     assert np.isnan(combined(tee, [(BENT, 1.0), (TWISTED, 1.0)], glassy, short)["use"].iloc[0])
